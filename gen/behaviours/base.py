@@ -1,0 +1,72 @@
+"""What every behaviour has in common."""
+
+from __future__ import annotations
+
+import enum
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from gen.plan import NO_LINE
+
+if TYPE_CHECKING:
+    from gen.plan import Plan
+
+
+class Loss(enum.StrEnum):
+    """What a function does while the signal of a control that it obeys is lost."""
+
+    OFF = "off"
+    KEEP = "keep"
+    ON = "on"
+
+
+@dataclass(frozen=True)
+class Cells:
+    """One function's row in the sketch's table, each cell a list of C++ expressions."""
+
+    asked_by: tuple[str, ...]
+    limits: tuple[str, ...]
+    drives: tuple[str, ...]
+    on_loss: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Function:
+    """Something the ship does. Subclasses add what their behaviour needs, in integers."""
+
+    key: ClassVar[str]
+    """The ship file's word for the behaviour; also its C++ header and guide page."""
+
+    name: str
+    code: str
+    on_loss: Loss
+    source_line: int = NO_LINE
+
+    @property
+    def controls(self) -> tuple[int, ...]:
+        """Indices of the controls that it obeys, each once."""
+        raise NotImplementedError
+
+    @property
+    def lines(self) -> tuple[int, ...]:
+        """Indices of the digital outputs that it alone drives."""
+        return ()
+
+    @property
+    def servos(self) -> tuple[int, ...]:
+        """Indices of the servos that it alone drives."""
+        return ()
+
+    @property
+    def states(self) -> tuple[str, ...]:
+        """The words for its states: `states[0]` with no line on, `states[i]` with lines[i-1] on."""
+        return ("off", "on")
+
+    @property
+    def moves(self) -> bool:
+        """Whether it can pinch, cut or drag: such a function earns a caution."""
+        return False
+
+    def cells(self, plan: Plan) -> Cells:
+        """Its row in the sketch's table."""
+        raise NotImplementedError

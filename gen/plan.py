@@ -1,0 +1,175 @@
+"""The plan: a ship file resolved to integers.
+
+Sketch, model, proofs and papers are all made from it. It is frozen, holds no floating point and
+no absolute path, and is hashed to a plan id. Widths are in half microseconds, the grain of the
+16 MHz boards' 16-bit timers at a prescaler of 8; times are in ticks of 5 ms.
+
+Every tuple is in canonical order (by name), so that the order of the user's YAML maps never
+changes the plan id, the order of evaluation or the digest. `source_line` is where a thing stands in the
+ship file: it serves comments and messages and takes no part in equality or the plan id.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass, field, fields, is_dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from gen.behaviours.base import Function
+
+FORMAT = 1
+"""Raised when the meaning of a plan changes, so that old and new plan ids never meet."""
+
+TICK_US = 5_000
+TICK_MS = TICK_US // 1_000
+HALF_US_PER_US = 2
+NO_POSITION = 255
+"""The position of a control that has not been seen since power-up or since its signal was lost."""
+
+SERVO_FRACTION = 256
+"""A follow keeps its servo's width in 1/256 half microseconds, so that slow moves stay exact."""
+
+MAX_TICKS = 0xFFFF
+"""The longest run limit, 5 min 27.675 s: the product of two limits must fit 32 bits."""
+
+NO_LINE = field(default=0, compare=False, metadata={"in_plan_id": False})
+
+
+@dataclass(frozen=True, slots=True)
+class Channel:
+    """One receiver output. A pulse outside `valid_half_us` is ignored and counted; one below
+    `lost_below_half_us` (0: no such band) or above `lost_above_half_us` (65535: no such band)
+    says that the receiver has lost its transmitter and does not keep the channel alive."""
+
+    name: str
+    code: str
+    pin: str
+    valid_half_us: tuple[int, int]
+    lost_below_half_us: int
+    lost_above_half_us: int
+    lost_after_ticks: int
+    source_line: int = NO_LINE
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """A named band of pulse widths, both ends included."""
+
+    name: str
+    code: str
+    low_half_us: int
+    high_half_us: int
+
+
+@dataclass(frozen=True, slots=True)
+class Control:
+    """What a thumb moves, read from `channel` (an index into `Plan.channels`).
+
+    `positions` are in rising order of width and never overlap; `rest` is the index of the position
+    in which the control asks for nothing. A proportional control (knob, stick) also has a value,
+    which follows a pulse that differs from it by more than `dead_band_half_us`; `ends_half_us`
+    are the widths at its two stops.
+    """
+
+    name: str
+    code: str
+    kind: str
+    channel: int
+    positions: tuple[Position, ...]
+    rest: int
+    hysteresis_half_us: int
+    settle_pulses: int
+    proportional: bool
+    dead_band_half_us: int
+    ends_half_us: tuple[int, int]
+    source_line: int = NO_LINE
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One digital output: a relay or transistor on a board pin. `active_low`: on is 0 V."""
+
+    name: str
+    code: str
+    pin: str
+    active_low: bool
+    source_line: int = NO_LINE
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two lines that drive one motor two ways (indices into `Plan.lines`); never on together."""
+
+    name: str
+    code: str
+    first: int
+    second: int
+    source_line: int = NO_LINE
+
+
+@dataclass(frozen=True, slots=True)
+class Servo:
+    """A servo output. `unit` names the timer output that makes its pulses without the processor's
+    help ("OC1A"), or is "software". `rest_half_us` is its safe state and its place at power-up."""
+
+    name: str
+    code: str
+    pin: str
+    unit: str
+    range_half_us: tuple[int, int]
+    rest_half_us: int
+    source_line: int = NO_LINE
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One position of one control: "foredeck key up"."""
+
+    control: int
+    position: int
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Everything the ship does, in integers. `source` is the ship file's name without its path."""
+
+    ship: str
+    code: str
+    board: str
+    channels: tuple[Channel, ...]
+    controls: tuple[Control, ...]
+    lines: tuple[Line, ...]
+    pairs: tuple[Pair, ...]
+    servos: tuple[Servo, ...]
+    functions: tuple[Function, ...]
+    source: str = field(default="", compare=False, metadata={"in_plan_id": False})
+    remark: str = field(default="", compare=False, metadata={"in_plan_id": False})
+
+    @cached_property
+    def plan_id(self) -> str:
+        """Twelve hexadecimal digits that stand for the behaviour and the pins of this ship."""
+        canonical = json.dumps([FORMAT, _hashed(self)], sort_keys=True, ensure_ascii=True)
+        return hashlib.sha256(canonical.encode("ascii")).hexdigest()[:12]
+
+    def ask_code(self, ask: Ask) -> str:
+        """The sketch's name for one position of one control: "foredeck_key_up"."""
+        control = self.controls[ask.control]
+        return f"{control.code}_{control.positions[ask.position].code}"
+
+
+def _hashed(value: Any) -> Any:
+    if is_dataclass(value) and not isinstance(value, type):
+        members = {
+            member.name: _hashed(getattr(value, member.name))
+            for member in fields(value)
+            if member.metadata.get("in_plan_id", True)
+        }
+        return {"is": type(value).__name__, **members}
+    if isinstance(value, tuple):
+        return [_hashed(item) for item in value]
+    if isinstance(value, float):
+        raise TypeError("a plan holds no floating point")
+    return value
