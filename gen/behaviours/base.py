@@ -22,12 +22,14 @@ class Loss(enum.StrEnum):
 
 @dataclass(frozen=True)
 class Cells:
-    """One function's row in the sketch's table, each cell a list of C++ expressions."""
+    """One function's row in the sketch's table, each cell a list of C++ expressions, and the same
+    numbers in a person's units for the comment behind it."""
 
     asked_by: tuple[str, ...]
     limits: tuple[str, ...]
     drives: tuple[str, ...]
     on_loss: tuple[str, ...]
+    remark: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

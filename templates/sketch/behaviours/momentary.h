@@ -1,0 +1,14 @@
+// Momentary: on while held.
+#pragma once
+#include "../logic/function.h"
+
+class Momentary : public Switched {
+ public:
+  constexpr Momentary(Ask ask, Line drives, Loss loss) : Switched(drives, loss), ask_(ask) {}
+
+  State asked() const { return ask_.held(); }
+  bool signal_lost() const { return ask_.lost(); }
+
+ private:
+  Ask ask_;
+};

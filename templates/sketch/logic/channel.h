@@ -1,0 +1,53 @@
+// A channel: one receiver output, and whether it can still be believed.
+#pragma once
+#include "digest.h"
+#include "flash.h"
+#include "units.h"
+
+struct ChannelRules {
+  HalfUs valid_low;   // a pulse outside these two is noise
+  HalfUs valid_high;
+  HalfUs lost_below;  // a receiver that has lost its transmitter may send a preset out here
+  HalfUs lost_above;
+  uint16_t lost_after_ticks;
+};
+
+class Channel {
+ public:
+  // A channel is lost until its first good pulse.
+  explicit constexpr Channel(const ChannelRules& in_flash)
+      : rules_(&in_flash), age_ticks_(0xFFFF), bad_pulses_(0) {}
+
+  void grow_older() {
+    const uint16_t oldest = from_flash(&rules_->lost_after_ticks);
+    age_ticks_ = age_ticks_ < oldest ? static_cast<uint16_t>(age_ticks_ + 1u) : oldest;
+  }
+
+  // Takes a pulse; says whether it is one that controls may hear.
+  bool believes(HalfUs width) {
+    const ChannelRules rules = from_flash(rules_);
+    if (width < rules.valid_low || width > rules.valid_high) {
+      if (bad_pulses_ < 0xFFFF) {
+        ++bad_pulses_;
+      }
+      return false;
+    }
+    if (width < rules.lost_below || width > rules.lost_above) {
+      return false;  // not noise, but no sign of life either
+    }
+    age_ticks_ = 0;
+    return true;
+  }
+
+  bool lost() const { return age_ticks_ >= from_flash(&rules_->lost_after_ticks); }
+
+  void digest(Digest& into) const {
+    into.add(age_ticks_);
+    into.add(bad_pulses_);
+  }
+
+ private:
+  const ChannelRules* rules_;
+  uint16_t age_ticks_;  // since the last pulse that was believed
+  uint16_t bad_pulses_;
+};

@@ -1,0 +1,14 @@
+// What the receiver said since the last tick.
+#pragma once
+#include "../sizes.h"
+#include "units.h"
+
+struct SeenPulse {
+  uint8_t channel;
+  HalfUs width;
+};
+
+struct Pulses {
+  uint8_t count;
+  SeenPulse pulse[PULSES_MAX];
+};

@@ -1,0 +1,13 @@
+// What each tick saw and did, in one place, for whoever watches the board.
+#pragma once
+#include "outputs.h"
+#include "pulses.h"
+
+struct Report {
+  uint16_t tick;    // counts from 0 and wraps
+  uint32_t digest;  // of everything remembered at the end of the tick
+  Outputs outputs;
+  Pulses pulses;
+};
+
+extern Report report;
