@@ -6,7 +6,7 @@ import enum
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from gen.plan import NO_LINE
+from gen.plan import NO_LINE, TICK_MS
 
 if TYPE_CHECKING:
     from gen.plan import Plan
@@ -72,3 +72,9 @@ class Function:
     def cells(self, plan: Plan) -> Cells:
         """Its row in the sketch's table."""
         raise NotImplementedError
+
+
+def seconds(ticks: int) -> str:
+    """A time as people write it: 1600 ticks are "8 s", 3 are "0.015 s"."""
+    whole, rest_ms = divmod(ticks * TICK_MS, 1_000)
+    return f"{whole}.{rest_ms:03}".rstrip("0").rstrip(".") + " s"

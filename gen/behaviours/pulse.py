@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
+from gen.behaviours.base import seconds
 from gen.behaviours.switched import Switched
 
 
@@ -21,3 +22,6 @@ class Pulse(Switched):
 
     def limits(self) -> tuple[str, ...]:
         return (f"OnTicks{{{self.duration_ticks}}}",)
+
+    def remark(self) -> str:
+        return f"for {seconds(self.duration_ticks)}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from gen.behaviours.base import Cells, Function
+from gen.behaviours.base import Cells, Function, seconds
 
 if TYPE_CHECKING:
     from gen.plan import Ask, Plan
@@ -56,6 +56,11 @@ class Winch(Function):
             ),
             drives=(plan.pairs[self.drives].code,),
             on_loss=(),
+            remark=(
+                f"{self.ways[0]} {seconds(self.first_limit_ticks)}, "
+                f"{self.ways[1]} {seconds(self.second_limit_ticks)}, "
+                f"pause {seconds(self.pause_ticks)}; stops without signal"
+            ),
         )
 
 

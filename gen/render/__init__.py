@@ -1,0 +1,51 @@
+"""Plan -> sketch: a folder that the board makers' own desktop tool opens as it is.
+
+Templates only fill in tables and names; the logic and the board layer are written by hand under
+`templates/sketch/` and copied. Same plan, same bytes: no date, no user, no path.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from gen.render.ship_view import ship_view
+from gen.render.wiring import wiring_view
+from gen.resources import resource
+
+if TYPE_CHECKING:
+    from gen.boards import Board
+    from gen.plan import Plan
+
+_GENERATED = {
+    "src/sizes.h": "sizes.h.j2",
+    "src/ship.h": "ship.h.j2",
+    "src/ship.cpp": "ship.cpp.j2",
+    "src/board/wiring.h": "board/wiring.h.j2",
+}
+
+
+def render(plan: Plan, board: Board) -> dict[str, str]:
+    """The sketch's files, by their place in its folder (which is to be named `plan.code`)."""
+    templates = resource("templates") / "sketch"
+    environment = Environment(
+        loader=FileSystemLoader(templates),
+        undefined=StrictUndefined,
+        keep_trailing_newline=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        autoescape=False,  # noqa: S701 - C++, not HTML; names were made safe when they were read
+    )
+    environment.filters["pad"] = str.ljust
+    views = {"ship": ship_view(plan), "wiring": wiring_view(plan, board)}
+    files = {f"{plan.code}.ino": environment.get_template("main.ino.j2").render(views)}
+    for name, template in _GENERATED.items():
+        files[name] = environment.get_template(template).render(views)
+    headers = {f"{function.key}.h" for function in plan.functions}
+    for part in ("logic", "behaviours", "board"):
+        for source in sorted((templates / part).iterdir()):
+            wanted = part != "behaviours" or source.name in headers
+            if wanted and source.suffix in (".h", ".cpp"):
+                files[f"src/{part}/{source.name}"] = source.read_text(encoding="utf-8")
+    return files

@@ -1,0 +1,233 @@
+"""What the sketch's templates see: C++ names, expressions and columns, ready to be written down."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from gen import __version__
+from gen.plan import HALF_US_PER_US
+from gen.render.columns import aligned
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from gen.plan import Channel, Control, Plan
+
+PULSES_BESIDE_CHANNELS = 8
+"""Room in each tick for pulses beyond one a channel; a train of valid pulses never needs it."""
+
+
+def ship_view(plan: Plan) -> dict[str, Any]:
+    """Everything that the templates of `templates/sketch/` name after `ship.`"""
+    tables = _Tables(plan)
+    pair_lines = {line for pair in plan.pairs for line in (pair.first, pair.second)}
+    return {
+        "title": plan.ship,
+        "remark": f" - {plan.remark}" if plan.remark else "",
+        "version": __version__,
+        "source": plan.source,
+        "board": plan.board,
+        "plan_id": plan.plan_id,
+        "main_file": f"{plan.code}.ino",
+        "cautions": ", ".join(f.name for f in plan.functions if f.moves),
+        "headers": sorted({function.key for function in plan.functions}),
+        "pins": _pins(plan),
+        "table_head": _table(plan)[0],
+        "table": _table(plan)[1:],
+        "line_bytes": max(1, (len(plan.lines) + 7) // 8),
+        "servo_slots": max(1, len(plan.servos)),
+        "servo_rests": [half_us(servo.rest_half_us) for servo in plan.servos] or ["0"],
+        "pulses_max": len(plan.channels) + PULSES_BESIDE_CHANNELS,
+        "channels": [tables.channel(channel) for channel in _as_written(plan.channels)],
+        "controls": [tables.control(control) for control in _as_written(plan.controls)],
+        "channel_rules": tables.channel_rules.rows,
+        "control_rules": tables.control_rules.rows,
+        "travel_rules": tables.travel_rules.rows,
+        "bands": tables.bands.rows,
+        **_asks(plan),
+        "lines": [
+            {"code": line.code, "index": index, "in_pair": index in pair_lines}
+            for index, line in enumerate(plan.lines)
+        ],
+        "pairs": [
+            {
+                "code": pair.code,
+                "first": plan.lines[pair.first].code,
+                "second": plan.lines[pair.second].code,
+            }
+            for pair in plan.pairs
+        ],
+        "servos": [
+            {
+                "code": servo.code,
+                "index": index,
+                "low": half_us(servo.range_half_us[0]),
+                "high": half_us(servo.range_half_us[1]),
+                "rest": half_us(servo.rest_half_us),
+            }
+            for index, servo in enumerate(plan.servos)
+        ],
+        "functions": [
+            {"code": function.code, "type": type(function).__name__}
+            for function in _as_written(plan.functions)
+        ],
+        "channels_in_order": [
+            {
+                "index": index,
+                "code": channel.code,
+                "controls": [c.code for c in plan.controls if c.channel == index],
+            }
+            for index, channel in enumerate(plan.channels)
+        ],
+        "controls_in_order": [{"code": control.code} for control in plan.controls],
+        "functions_in_order": [{"code": function.code} for function in plan.functions],
+        "digested": [
+            part.code
+            for parts in (plan.channels, plan.controls, plan.functions)
+            for part in parts  # type: ignore[attr-defined]  # each kind has a C++ name
+        ],
+    }
+
+
+def half_us(width: int) -> str:
+    """A width as the sketch writes it: in whole microseconds wherever it is one."""
+    whole, half = divmod(width, HALF_US_PER_US)
+    return f"half_us({width})" if half else f"us({whole})"
+
+
+class _Rows:
+    """A table of which equal rows are written once, each named after the first that needs it."""
+
+    def __init__(self) -> None:
+        self.rows: list[dict[str, Any]] = []
+        self._codes: dict[Any, str] = {}
+
+    def code(self, stem: str, key: Any, row: dict[str, Any]) -> str:
+        """The C++ name of the row for `key`, which is added if it is new."""
+        if key not in self._codes:
+            same_stem = sum(code.rstrip("_0123456789") == stem for code in self._codes.values())
+            self._codes[key] = f"{stem}_{same_stem + 1}" if same_stem else stem
+            self.rows.append({"code": self._codes[key], **row})
+        return self._codes[key]
+
+
+class _Tables:
+    """The flash tables that channels and controls share."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.channel_rules = _Rows()
+        self.control_rules = _Rows()
+        self.travel_rules = _Rows()
+        self.bands = _Rows()
+
+    def channel(self, channel: Channel) -> dict[str, Any]:
+        values = (
+            *(half_us(width) for width in channel.valid_half_us),
+            half_us(channel.lost_below_half_us),
+            half_us(channel.lost_above_half_us),
+            str(channel.lost_after_ticks),
+        )
+        return {
+            "code": channel.code,
+            "rules": self.channel_rules.code("receiver_rules", values, {"values": values}),
+            "source": f"{channel.pin}, {_source(self.plan, channel.source_line)}",
+        }
+
+    def control(self, control: Control) -> dict[str, Any]:
+        bands = self.bands.code(
+            f"{control.kind}_bands",
+            control.positions,
+            {
+                "bands": [
+                    {
+                        "low": half_us(position.low_half_us),
+                        "high": half_us(position.high_half_us),
+                        "name": position.name,
+                    }
+                    for position in control.positions
+                ]
+            },
+        )
+        values = (
+            bands,
+            str(len(control.positions)),
+            str(control.rest),
+            str(control.settle_pulses),
+            half_us(control.hysteresis_half_us),
+        )
+        arguments = [
+            self.plan.channels[control.channel].code,
+            self.control_rules.code(f"{control.kind}_rules", values, {"values": values}),
+        ]
+        if control.proportional:
+            travel = (
+                *(half_us(width) for width in control.ends_half_us),
+                half_us(control.dead_band_half_us),
+            )
+            stem = f"{control.kind}_travel"
+            arguments.append(self.travel_rules.code(stem, travel, {"values": travel}))
+        return {
+            "code": control.code,
+            "type": "Proportional" if control.proportional else "Control",
+            "arguments": arguments,
+            "source": _source(self.plan, control.source_line),
+        }
+
+
+def _as_written(parts: Iterable[Any]) -> list[Any]:
+    """In the order of the ship file, which is how its owner thinks of them."""
+    return sorted(parts, key=lambda part: part.source_line)
+
+
+def _source(plan: Plan, line: int) -> str:
+    return f"{plan.source}:{line}"
+
+
+def _asks(plan: Plan) -> dict[str, Any]:
+    """The positions that functions answer to, each once."""
+    rows = [
+        {"code": f"{control.code}_{position.code}", "control": control.code, "position": index}
+        for control in _as_written(plan.controls)
+        for index, position in enumerate(control.positions)
+        if index != control.rest and not control.proportional
+    ]
+    return {"asks": rows, "ask_width": max((len(str(row["code"])) for row in rows), default=0)}
+
+
+def _pins(plan: Plan) -> list[dict[str, str]]:
+    rows = [(c.source_line, c.pin, f"channel {c.name}") for c in plan.channels]
+    rows += [
+        (line.source_line, line.pin, f"{line.name}, on is {'low' if line.active_low else 'high'}")
+        for line in plan.lines
+    ]
+    rows += [
+        (servo.source_line, servo.pin, f"{servo.name}, servo by {servo.unit}")
+        for servo in plan.servos
+    ]
+    return [{"pin": pin, "what": what} for _, pin, what in sorted(rows)]
+
+
+def _table(plan: Plan) -> list[str]:
+    """The functions, one aligned line each; the first row is the heading."""
+    rows = []
+    for function in _as_written(plan.functions):
+        cells = function.cells(plan)
+        columns = (cells.asked_by, cells.limits, cells.drives, cells.on_loss)
+        comment = _source(plan, function.source_line)
+        if cells.remark:
+            comment += f"  {cells.remark}"
+        rows.append(
+            [f"{type(function).__name__}", function.code, "{", *_arguments(columns), "};", f"// {comment}"]
+        )
+    heading = ["//", "", "", "asked for by", "limits and states", "drives", "if the signal goes", "", ""]
+    return aligned([heading, *rows])
+
+
+def _arguments(columns: Sequence[tuple[str, ...]]) -> list[str]:
+    """Each column's expressions, with a comma behind all but the last in the row."""
+    last = max(index for index, column in enumerate(columns) if column)
+    return [
+        ", ".join(column) + ("," if column and index != last else "")
+        for index, column in enumerate(columns)
+    ]
