@@ -37,7 +37,7 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "line_bytes": max(1, (len(plan.lines) + 7) // 8),
         "servo_slots": max(1, len(plan.servos)),
         "servo_rests": [half_us(servo.rest_half_us) for servo in plan.servos] or ["0"],
-        "pulses_max": len(plan.channels) + PULSES_BESIDE_CHANNELS,
+        "pulses_max": pulses_max(plan),
         "channels": [tables.channel(channel) for channel in _as_written(plan.channels)],
         "controls": [tables.control(control) for control in _as_written(plan.controls)],
         "channel_rules": tables.channel_rules.rows,
@@ -89,6 +89,11 @@ def ship_view(plan: Plan) -> dict[str, Any]:
     }
 
 
+def pulses_max(plan: Plan) -> int:
+    """How many pulses the sketch takes in one tick."""
+    return len(plan.channels) + PULSES_BESIDE_CHANNELS
+
+
 def half_us(width: int) -> str:
     """A width as the sketch writes it: in whole microseconds wherever it is one."""
     whole, half = divmod(width, HALF_US_PER_US)
@@ -130,7 +135,7 @@ class _Tables:
         )
         return {
             "code": channel.code,
-            "rules": self.channel_rules.code("receiver_rules", values, {"values": values}),
+            "rules": self.channel_rules.code("receiver_rules", values, {"cells": values}),
             "source": f"{channel.pin}, {_source(self.plan, channel.source_line)}",
         }
 
@@ -158,7 +163,7 @@ class _Tables:
         )
         arguments = [
             self.plan.channels[control.channel].code,
-            self.control_rules.code(f"{control.kind}_rules", values, {"values": values}),
+            self.control_rules.code(f"{control.kind}_rules", values, {"cells": values}),
         ]
         if control.proportional:
             travel = (
@@ -166,7 +171,7 @@ class _Tables:
                 half_us(control.dead_band_half_us),
             )
             stem = f"{control.kind}_travel"
-            arguments.append(self.travel_rules.code(stem, travel, {"values": travel}))
+            arguments.append(self.travel_rules.code(stem, travel, {"cells": travel}))
         return {
             "code": control.code,
             "type": "Proportional" if control.proportional else "Control",
@@ -190,7 +195,7 @@ def _asks(plan: Plan) -> dict[str, Any]:
         {"code": f"{control.code}_{position.code}", "control": control.code, "position": index}
         for control in _as_written(plan.controls)
         for index, position in enumerate(control.positions)
-        if index != control.rest and not control.proportional
+        if index != control.rest
     ]
     return {"asks": rows, "ask_width": max((len(str(row["code"])) for row in rows), default=0)}
 

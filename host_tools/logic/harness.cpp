@@ -1,0 +1,77 @@
+// Runs a sketch's own setup() and loop() on this computer, tick by tick.
+//
+// In, from standard input: the number of ticks (uint32), then pulses in order of their ticks
+// (uint32 tick, uint16 channel, uint16 width), to the end of the input.
+// Out, to standard output, for each tick: lines (uint64), digest (uint32), the width of each servo
+// (uint16). All as this computer orders bytes.
+//
+// SKETCH is the main file; what the board layer does on a chip is done below.
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+
+#include SKETCH
+
+namespace {
+
+struct Arrival {
+  uint32_t tick;
+  uint16_t channel;
+  uint16_t width;
+};
+
+Arrival next_arrival = {0xFFFFFFFFu, 0, 0};
+uint32_t now = 0;
+Outputs written;
+
+void read_arrival() {
+  if (fread(&next_arrival, sizeof next_arrival, 1, stdin) != 1) {
+    next_arrival.tick = 0xFFFFFFFFu;
+  }
+}
+
+void put(const void* value, size_t size) { fwrite(value, size, 1, stdout); }
+
+}  // namespace
+
+namespace board {
+
+void start() {}
+
+void wait_for_tick(Pulses& seen) {
+  seen.count = 0;
+  while (next_arrival.tick == now) {
+    if (seen.count < PULSES_MAX) {
+      seen.pulse[seen.count].channel = static_cast<uint8_t>(next_arrival.channel);
+      seen.pulse[seen.count].width = next_arrival.width;
+      ++seen.count;
+    }
+    read_arrival();
+  }
+}
+
+void write(const Outputs& outputs) { written = outputs; }
+
+void tick_done() {
+  uint64_t lines = 0;
+  memcpy(&lines, written.lines, LINE_BYTES);
+  put(&lines, sizeof lines);
+  put(&report.digest, sizeof report.digest);
+  put(written.servos, SERVOS * sizeof written.servos[0]);
+  ++now;
+}
+
+}  // namespace board
+
+int main() {
+  uint32_t ticks = 0;
+  if (fread(&ticks, sizeof ticks, 1, stdin) != 1) {
+    return 1;
+  }
+  read_arrival();
+  setup();
+  while (now < ticks) {
+    loop();
+  }
+  return fflush(stdout) == 0 ? 0 : 1;
+}

@@ -1,0 +1,24 @@
+"""The model of each behaviour, by the class of its plan."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from gen.behaviours import Follow, Momentary, Pulse, Toggle, Winch
+from host_tools.model.behaviours.follow import FollowModel
+from host_tools.model.behaviours.momentary import MomentaryModel
+from host_tools.model.behaviours.pulse import PulseModel
+from host_tools.model.behaviours.toggle import ToggleModel
+from host_tools.model.behaviours.winch import WinchModel
+
+if TYPE_CHECKING:
+    from gen.behaviours import Function
+    from host_tools.model.behaviours.base import FunctionModel
+
+MODELS: dict[type[Function], type[FunctionModel[Any]]] = {
+    Toggle: ToggleModel,
+    Momentary: MomentaryModel,
+    Pulse: PulseModel,
+    Follow: FollowModel,
+    Winch: WinchModel,
+}

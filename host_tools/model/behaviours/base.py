@@ -1,0 +1,118 @@
+"""What the models of all behaviours share: the one way from a control to an output."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Generic, TypeVar
+
+from gen.behaviours import Function, Loss
+from gen.behaviours.switched import Switched
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from gen.plan import Plan
+    from host_tools.model.receiver import ControlState
+
+F = TypeVar("F", bound=Function)
+S = TypeVar("S", bound=Switched)
+
+
+class FunctionModel(Generic[F]):
+    """One function at work, as `logic/function.h` has it.
+
+    `controls` are all controls of the ship; a model keeps those that it obeys.
+    """
+
+    def __init__(self, function: F, plan: Plan, controls: Sequence[ControlState]) -> None:
+        self.obeyed = [controls[index] for index in function.controls]
+
+    def run(self) -> None:
+        """One tick: asked for, gated by the signal, limited, and become."""
+        wanted = self.asked()
+        if self.signal_lost():
+            wanted = self.when_lost(wanted)
+        self.become(self.limited(wanted))
+
+    def signal_lost(self) -> bool:
+        """Whether any control that it obeys has lost its channel."""
+        return any(control.channel.lost for control in self.obeyed)
+
+    def asked(self) -> int:
+        """The state that its controls ask for."""
+        raise NotImplementedError
+
+    def when_lost(self, wanted: int) -> int:
+        """The state that the ship file names for a lost signal."""
+        raise NotImplementedError
+
+    def limited(self, wanted: int) -> int:
+        """What limits leave of the wanted state."""
+        return wanted
+
+    def become(self, state: int) -> None:
+        """Takes on a state for this tick."""
+        raise NotImplementedError
+
+    def restless(self) -> bool:
+        """Whether the next tick may differ from this one though no control changes."""
+        return False
+
+    def line_on(self) -> int | None:
+        """Which of `Function.lines` is on, None if none is."""
+        return None
+
+    def servo_half_us(self) -> int:
+        """The width that its servo is given."""
+        raise NotImplementedError
+
+    def fields(self) -> tuple[int, ...]:
+        """What the digest holds of it, in 16-bit words."""
+        raise NotImplementedError
+
+
+class SwitchedModel(FunctionModel[S]):
+    """A function that is off or on and drives one line."""
+
+    def __init__(self, function: S, plan: Plan, controls: Sequence[ControlState]) -> None:
+        super().__init__(function, plan, controls)
+        self.control = controls[function.ask.control]
+        self.position = function.ask.position
+        self.loss = function.on_loss
+        self.on = False
+
+    def when_lost(self, wanted: int) -> int:  # noqa: ARG002 - one signature for all behaviours
+        return self.on if self.loss is Loss.KEEP else self.loss is Loss.ON
+
+    def become(self, state: int) -> None:
+        self.on = bool(state)
+
+    def line_on(self) -> int | None:
+        return 0 if self.on else None
+
+    def fields(self) -> tuple[int, ...]:
+        return (int(self.on),)
+
+
+class PressedModel(SwitchedModel[S]):
+    """One that answers to presses: a position reached after the control has been at rest."""
+
+    def __init__(self, function: S, plan: Plan, controls: Sequence[ControlState]) -> None:
+        super().__init__(function, plan, controls)
+        self.ready = False
+
+    def pressed(self) -> bool:
+        """Whether a press happens in this tick."""
+        if self.control.at_rest():
+            self.ready = True
+        if not (self.ready and self.control.held_at(self.position)):
+            return False
+        self.ready = False
+        return True
+
+    def fields(self) -> tuple[int, ...]:
+        return (*super().fields(), int(self.ready))
+
+
+def words(value: int) -> tuple[int, int]:
+    """A 32-bit value as the digest takes it: low word, high word."""
+    return value & 0xFFFF, value >> 16

@@ -1,0 +1,302 @@
+"""The model's tick.
+
+Every tick means what design and sketch say it means (channels, controls, functions in the plan's
+order, outputs), but only what can change is looked at: channels with pulses, functions whose
+controls changed or that are restless. Ticks in which nothing can change cost nothing. The digest
+is kept up to date rather than recomputed: it is linear in the fields that it sums, and an age
+that grows by one a tick makes it an arithmetic progression.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import repeat
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from host_tools.model.behaviours import MODELS
+from host_tools.model.receiver import BAD, PRESET, ChannelState, ControlState
+from host_tools.model.thin import thinned
+from host_tools.record import Record
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from gen.plan import Plan
+    from host_tools.model.behaviours.base import FunctionModel
+    from host_tools.model.thin import Pulses
+    from host_tools.trace import Trace
+
+NEVER = 2**62
+"""A tick that does not come."""
+
+BLOCK_ROWS = 1 << 16
+"""Rows of a trace that are unpacked at a time, so that a long one does not fill the memory."""
+
+
+class Model:
+    """The top rung of the conformance ladder."""
+
+    name = "model"
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+
+    def run(self, trace: Trace, *, digests: bool = True) -> Record:
+        """Runs `trace` from power-up. Without digests, pulses that can change nothing are left
+        out first and a long replay is many times faster; the outputs are the same."""
+        run = _Run(self.plan)
+        for ticks, channels, widths, lost_at in _pulses(trace) if digests else thinned(self.plan, trace):
+            run.hear_all(ticks, channels, widths, lost_at)
+        run.finish(trace.ticks)
+        return run.record(trace, digests=digests)
+
+
+def _pulses(trace: Trace) -> Iterator[Pulses]:
+    """Every pulse of a trace; when its channel will be lost is not known beforehand."""
+    for start in range(0, trace.rows, BLOCK_ROWS):
+        widths = trace.widths_half_us[start : start + BLOCK_ROWS]
+        rows, channels = np.nonzero(widths)
+        ticks = trace.at[start : start + BLOCK_ROWS][rows]
+        pulses = widths[rows, channels].tolist()
+        yield ticks.tolist(), channels.tolist(), pulses, repeat(0, len(pulses))
+
+
+@dataclass
+class _Changes:
+    """What the run left behind, one entry for each tick that was looked at.
+
+    The digest's sums at tick t are `sums + slopes * t`, from `at` until the next entry.
+    """
+
+    at: list[int] = field(default_factory=list)
+    lines: list[int] = field(default_factory=list)
+    sums: list[tuple[int, int, int, int]] = field(default_factory=list)
+    servos_at: list[int] = field(default_factory=list)
+    servos: list[list[int]] = field(default_factory=list)
+
+
+class _Run:
+    """One run from power-up."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.channels = [ChannelState(channel) for channel in plan.channels]
+        self.controls = [
+            ControlState(control, self.channels[control.channel]) for control in plan.controls
+        ]
+        for state, control in zip(self.controls, plan.controls, strict=True):
+            self.channels[control.channel].controls.append(state)
+        self.functions: list[FunctionModel[Any]] = [
+            MODELS[type(function)](function, plan, self.controls) for function in plan.functions
+        ]
+        for index, function in enumerate(plan.functions):
+            for control_index in function.controls:
+                self.controls[control_index].functions.append(index)
+        self._weigh()
+        self.lines = 0
+        self.line_bits = [
+            {None: 0, **{way: 1 << line for way, line in enumerate(function.lines)}}
+            for function in plan.functions
+        ]
+        self.line_masks = [
+            sum(1 << line for line in function.lines) for function in plan.functions
+        ]
+        self.servos = [servo.rest_half_us for servo in plan.servos]
+        self.awake = set(range(len(plan.functions)))
+        self.now = 0
+        self.heard: list[ControlState] = []
+        self.next_loss = NEVER
+        self.changes = _Changes()
+
+    # The digest: sum of all fields, and sum of all running sums. A field that is followed by
+    # n - 1 others is in n of the running sums: that is its weight.
+
+    def _weigh(self) -> None:
+        parts: list[Sequence[int]] = [
+            *((state.lost_after, 0) for state in self.channels),
+            *(control.fields() for control in self.controls),
+            *(function.fields() for function in self.functions),
+        ]
+        left = sum(len(fields) for fields in parts)
+        self.sum = 0
+        self.sum_of_sums = 0
+        self.ageing = 0
+        self.ageing_weight = 0
+        weights = []
+        for fields in parts:
+            weights.append(left)
+            self._count(left, fields)
+            left -= len(fields)
+        channels, controls = len(self.channels), len(self.controls)
+        self.channel_weights = weights[:channels]
+        self.control_weights = {
+            id(control): weight
+            for control, weight in zip(self.controls, weights[channels:], strict=False)
+        }
+        self.function_weights = weights[channels + controls :]
+        self.control_fields = {id(control): control.fields() for control in self.controls}
+        self.function_fields = [function.fields() for function in self.functions]
+
+    def _count(self, weight: int, fields: Sequence[int], sign: int = 1) -> None:
+        for value in fields:
+            self.sum += sign * value
+            self.sum_of_sums += sign * value * weight
+            weight -= 1
+
+    def _recount(self, control: ControlState) -> None:
+        weight = self.control_weights[id(control)]
+        self._count(weight, self.control_fields[id(control)], -1)
+        fields = self.control_fields[id(control)] = control.fields()
+        self._count(weight, fields)
+
+    # The tick
+
+    def hear_all(
+        self,
+        ticks: Sequence[int],
+        channels: Sequence[int],
+        widths: Sequence[int],
+        lost_at: Iterable[int],
+    ) -> None:
+        """Takes pulses in order and runs every tick before the last one's."""
+        for at, channel, width, until in zip(ticks, channels, widths, lost_at, strict=True):
+            if at != self.now:
+                self._tick(self.now)
+                self._quiet(self.now + 1, at)
+                self.now = at
+            self._hear(channel, width, until)
+
+    def finish(self, ticks: int) -> None:
+        """Runs to the end of a trace of so many ticks."""
+        if self.now < ticks:
+            self._tick(self.now)
+            self._quiet(self.now + 1, ticks)
+
+    def _quiet(self, now: int, until: int) -> None:
+        """Runs the ticks from `now` to before `until`, in which no pulse comes."""
+        while now < until:
+            if not self.awake:
+                now = max(now, self.next_loss)
+                if now >= until:
+                    break
+            self._tick(now)
+            now += 1
+
+    def _hear(self, index: int, width: int, lost_at: int) -> None:
+        now = self.now
+        channel = self.channels[index]
+        verdict = channel.verdicts[width]
+        if verdict == BAD:
+            if channel.bad_pulses < 0xFFFF:
+                channel.bad_pulses += 1
+                self._count(self.channel_weights[index] - 1, (1,))
+            return
+        if verdict == PRESET:
+            return
+        weight = self.channel_weights[index]
+        if channel.lost:
+            channel.lost = False
+            self._count(weight, (channel.lost_after,), -1)
+            self._count(weight, (now,), -1)
+            self.ageing += 1
+            self.ageing_weight += weight
+            for control in channel.controls:
+                self.awake.update(control.functions)
+        else:
+            self._count(weight, (now - channel.heard_at,), -1)
+        channel.heard_at = now
+        channel.lost_at = lost_at or now + channel.lost_after
+        self.next_loss = min(self.next_loss, channel.lost_at)
+        for control in channel.controls:
+            if control.hear(width):
+                self.heard.append(control)
+
+    def _tick(self, now: int) -> None:
+        if now >= self.next_loss:
+            self._judge_losses(now)
+        for control in self.heard:
+            if control.position == control.rest and not control.channel.lost:
+                control.armed = True
+            self._recount(control)
+            self.awake.update(control.functions)
+        self.heard.clear()
+        if self.awake:
+            self._run_functions(now)
+        changes = self.changes
+        changes.at.append(now)
+        changes.lines.append(self.lines)
+        changes.sums.append((self.sum, self.ageing, self.sum_of_sums, self.ageing_weight))
+
+    def _judge_losses(self, now: int) -> None:
+        self.next_loss = NEVER
+        for channel, weight in zip(self.channels, self.channel_weights, strict=True):
+            if channel.lost:
+                continue
+            if channel.lost_at > now:
+                self.next_loss = min(self.next_loss, channel.lost_at)
+                continue
+            channel.lost = True
+            self._count(weight, (-channel.heard_at,), -1)
+            self._count(weight, (channel.lost_after,))
+            self.ageing -= 1
+            self.ageing_weight -= weight
+            for control in channel.controls:
+                control.forget()
+                self._recount(control)
+                self.awake.update(control.functions)
+
+    def _run_functions(self, now: int) -> None:
+        servos = None
+        still_awake = set()
+        for index in sorted(self.awake):
+            function = self.functions[index]
+            function.run()
+            fields = function.fields()
+            if fields != self.function_fields[index]:
+                weight = self.function_weights[index]
+                self._count(weight, self.function_fields[index], -1)
+                self._count(weight, fields)
+                self.function_fields[index] = fields
+            if self.line_masks[index]:
+                bits = self.line_bits[index][function.line_on()]
+                self.lines = self.lines & ~self.line_masks[index] | bits
+            for servo in self.plan.functions[index].servos:
+                width = function.servo_half_us()
+                if width != self.servos[servo]:
+                    servos = servos or list(self.servos)
+                    servos[servo] = width
+            if function.restless():
+                still_awake.add(index)
+        self.awake = still_awake
+        if servos:
+            self.servos = servos
+            self.changes.servos_at.append(now)
+            self.changes.servos.append(servos)
+
+    def record(self, trace: Trace, *, digests: bool) -> Record:
+        """What has been run, tick by tick."""
+        changes = self.changes
+        at = np.array(changes.at, dtype=np.int64)
+        spans = np.diff(at, append=trace.ticks)
+        lines = np.repeat(np.array(changes.lines, dtype=np.uint64), spans)
+        rests = [servo.rest_half_us for servo in self.plan.servos]
+        servos = np.repeat(
+            np.array([rests, *changes.servos], dtype=np.uint16),
+            np.diff([0, *changes.servos_at, trace.ticks]),
+            axis=0,
+        )
+        return Record(trace, lines, servos, self._digests(spans, trace.ticks) if digests else None)
+
+    def _digests(self, spans: NDArray[np.int64], ticks: int) -> NDArray[np.uint32]:
+        sums = np.array(self.changes.sums, dtype=np.int64).reshape(-1, 4)
+        total, ageing, total_of_sums, ageing_weight = (
+            np.repeat(column, spans) for column in sums.T
+        )
+        now = np.arange(ticks, dtype=np.int64)
+        low = (total + ageing * now) & 0xFFFF
+        high = (total_of_sums + ageing_weight * now) & 0xFFFF
+        return (high << 16 | low).astype(np.uint32)

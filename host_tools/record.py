@@ -1,0 +1,41 @@
+"""What a rung of the conformance ladder did with a trace, tick by tick."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from host_tools.trace import Trace
+
+
+@dataclass(frozen=True, eq=False)
+class Record:
+    """`lines[k]` holds bit i while `Plan.lines[i]` is on in tick k (shape: ticks, uint64);
+    `servos_half_us[k, j]` is the width of `Plan.servos[j]` (uint16); `digests[k]` stands for
+    everything remembered at the end of tick k (uint32), None from a run that was asked for
+    outputs only. `trace` holds the pulses as this rung saw them.
+    """
+
+    trace: Trace
+    lines: NDArray[np.uint64]
+    servos_half_us: NDArray[np.uint16]
+    digests: NDArray[np.uint32] | None
+
+    @property
+    def ticks(self) -> int:
+        """How many ticks were run."""
+        return len(self.lines)
+
+
+class Rung(Protocol):
+    """One way to run a plan: the model, the compiled logic, the firmware."""
+
+    name: str
+
+    def run(self, trace: Trace) -> Record:
+        """Runs `trace` from power-up, with the plan's channels in the plan's order."""
+        ...

@@ -1,0 +1,107 @@
+"""Random thumbs: pulses that look for trouble.
+
+What is drawn: any position and its edges (one half microsecond inside and outside, with and
+without hysteresis), sticks that sweep and jitter, glitches, values out of range and in lost
+bands, single missing pulses, losses shorter and longer than the channel bears, two pulses in one
+tick, frame rates from 5 to 25 ms, and quiet spells in which timers run out.
+"""
+
+from __future__ import annotations
+
+import random
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from host_tools.trace import Trace
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gen.plan import Plan
+
+FRAME_TICKS = (1, 2, 3, 4, 4, 4, 5)
+"""Frame periods to draw from: 5 to 25 ms, most often 20."""
+
+
+def random_trace(plan: Plan, ticks: int, seed: int) -> Trace:
+    """`ticks` of pulses for every channel of `plan`, the same for the same seed."""
+    draw = random.Random(seed)
+    widths: dict[tuple[int, int], list[int]] = {}
+    for index in range(len(plan.channels)):
+        for at, width in _channel(plan, index, ticks, draw):
+            widths.setdefault((at, index), []).append(width)
+    rows: dict[tuple[int, int], dict[int, int]] = {}
+    for (at, index), in_tick in widths.items():
+        for place, width in enumerate(in_tick):
+            rows.setdefault((at, place), {})[index] = width
+    keys = sorted(rows)
+    table = np.zeros((len(keys), len(plan.channels)), dtype=np.uint16)
+    for row, key in enumerate(keys):
+        for index, width in rows[key].items():
+            table[row, index] = width
+    return Trace(
+        ticks,
+        tuple(channel.name for channel in plan.channels),
+        np.array([at for at, _ in keys], dtype=np.int64),
+        table,
+        plan.ship,
+        plan.plan_id,
+        f"random, seed {seed}",
+    )
+
+
+def _channel(plan: Plan, index: int, ticks: int, draw: random.Random) -> Iterator[tuple[int, int]]:
+    """(tick, width) for one channel."""
+    channel = plan.channels[index]
+    interesting = _interesting(plan, index)
+    rests = [
+        (control.positions[control.rest].low_half_us + control.positions[control.rest].high_half_us)
+        // 2
+        for control in plan.controls
+        if control.channel == index
+    ] or [3000]
+    at = draw.randrange(8)
+    while at < ticks:
+        frame = draw.choice(FRAME_TICKS)
+        mood = draw.random()
+        pulses = draw.choice((1, 2, 3, 5, 20, 60, 200))
+        width = draw.choice(rests) if draw.random() < 0.5 else draw.choice(interesting)
+        if mood < 0.1:  # silence, around the time that the channel bears
+            at += channel.lost_after_ticks + draw.choice((-2, -1, 0, 1, 2, 30, 400))
+            continue
+        step = draw.choice((-40, -7, -1, 1, 7, 40)) if mood < 0.25 else 0
+        jitter = draw.choice((0, 0, 0, 1, 2, 10))
+        for _ in range(pulses):
+            if at >= ticks:
+                return
+            now = width + draw.randint(-jitter, jitter)
+            chance = draw.random()
+            if chance < 0.01:
+                now = draw.choice(interesting)
+            elif chance < 0.015:
+                now = draw.randint(1, 0xFFFF)
+            if chance > 0.005:
+                yield at, min(max(now, 1), 0xFFFF)
+            if chance > 0.99:
+                yield at, draw.choice(interesting)
+            width = min(max(width + step, 1), 0xFFFF)
+            at += frame
+
+
+def _interesting(plan: Plan, index: int) -> list[int]:
+    """Widths at which something is decided, and their neighbours."""
+    channel = plan.channels[index]
+    edges = [*channel.valid_half_us, channel.lost_below_half_us, channel.lost_above_half_us]
+    middles = []
+    for control in plan.controls:
+        if control.channel != index:
+            continue
+        edges += control.ends_half_us
+        margin = control.hysteresis_half_us
+        for position in control.positions:
+            low, high = position.low_half_us, position.high_half_us
+            edges += [low, high, low - margin, high + margin]
+            middles += [(low + high) // 2] * 6
+    around = [edge + offset for edge in edges for offset in (-1, 0, 1)]
+    return middles + [min(max(width, 1), 0xFFFF) for width in around]

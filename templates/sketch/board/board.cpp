@@ -1,0 +1,59 @@
+// One tick, as the board sees it.
+#include "board.h"
+
+#include <avr/interrupt.h>
+#include <avr/io.h>
+#include <avr/wdt.h>
+
+#include "../logic/report.h"
+#include "clock.h"
+#include "lines.h"
+#include "pulses_in.h"
+#include "servos.h"
+#include "software_servos.h"
+
+// How far the tick has come, in a register that nothing else uses: one cycle to write, and readable
+// by a debugger or a simulated chip, which take the time between two marks.
+namespace mark {
+static void ready() { GPIOR0 = 0; }    // the tick is complete, and so is its report
+static void sampled() { GPIOR0 = 1; }  // the receiver's pulses have been collected
+static void driven() { GPIOR0 = 2; }   // the outputs are on their pins
+}  // namespace mark
+
+namespace board {
+
+void start() {
+  cli();  // the Arduino core has let interrupts in before it calls setup()
+  wdt_enable(WDTO_120MS);
+  TIMSK0 = 0;  // no millis(): its interrupt would smear the time of every edge it meets
+  servos::start(report.outputs);
+  software_servos::start(report.outputs);
+  clock::start();
+  pulses_in::start();
+  sei();
+}
+
+void wait_for_tick(Pulses& pulses) {
+  pulses.count = 0;
+  software_servos::plan_pulses();
+  while (!clock::tick_is_due()) {
+    software_servos::place_next_edge();
+    pulses_in::decode_one(pulses);
+  }
+  pulses_in::decode_rest(pulses);
+  mark::sampled();
+}
+
+void write(const Outputs& outputs) {
+  lines::write(outputs.lines);
+  servos::write(outputs);
+  software_servos::write(outputs);
+  mark::driven();
+}
+
+void tick_done() {
+  wdt_reset();  // here and nowhere else: a tick that does not end is a board that hangs
+  mark::ready();
+}
+
+}  // namespace board

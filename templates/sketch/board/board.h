@@ -1,0 +1,21 @@
+// The board: how pulses get in and outputs get out. Nothing beyond this folder knows a register.
+#pragma once
+#include "../logic/outputs.h"
+#include "../logic/pulses.h"
+
+namespace board {
+
+// Once, at the end of start-up. The outputs have been safe since the reset (early.cpp); from here on
+// pulses are read, servos get theirs, and the watchdog is on guard.
+void start();
+
+// Waits for the next tick, collects what the receiver said until then.
+void wait_for_tick(Pulses& pulses);
+
+// Puts all lines and servos on their pins, at once.
+void write(const Outputs& outputs);
+
+// The end of a tick. A board that fails to get here for an eighth of a second is reset.
+void tick_done();
+
+}  // namespace board
