@@ -2,7 +2,7 @@
 
 Every tick means what design and sketch say it means (channels, controls, functions in the plan's
 order, outputs), but only what can change is looked at: channels with pulses, functions whose
-controls changed or that are restless. Ticks in which nothing can change cost nothing. The digest
+controls changed or that the tick before left changed. Ticks in which nothing can change cost nothing. The digest
 is kept up to date rather than recomputed: it is linear in the fields that it sums, and an age
 that grows by one a tick makes it an arithmetic progression.
 """
@@ -261,6 +261,7 @@ class _Run:
                 self._count(weight, self.function_fields[index], -1)
                 self._count(weight, fields)
                 self.function_fields[index] = fields
+                still_awake.add(index)
             if self.line_masks[index]:
                 bits = self.line_bits[index][function.line_on()]
                 self.lines = self.lines & ~self.line_masks[index] | bits
@@ -269,8 +270,6 @@ class _Run:
                 if width != self.servos[servo]:
                     servos = servos or list(self.servos)
                     servos[servo] = width
-            if function.restless():
-                still_awake.add(index)
         self.awake = still_awake
         if servos:
             self.servos = servos

@@ -53,10 +53,6 @@ class FunctionModel(Generic[F]):
         """Takes on a state for this tick."""
         raise NotImplementedError
 
-    def restless(self) -> bool:
-        """Whether the next tick may differ from this one though no control changes."""
-        return False
-
     def line_on(self) -> int | None:
         """Which of `Function.lines` is on, None if none is."""
         return None
@@ -66,7 +62,8 @@ class FunctionModel(Generic[F]):
         raise NotImplementedError
 
     def fields(self) -> tuple[int, ...]:
-        """What the digest holds of it, in 16-bit words."""
+        """All that it remembers, in 16-bit words, as the digest takes them. A function that a tick
+        leaves unchanged is not run again before one of its controls changes."""
         raise NotImplementedError
 
 

@@ -53,9 +53,6 @@ class FollowModel(FunctionModel[Follow]):
     def become(self, state: int) -> None:
         self.width = state
 
-    def restless(self) -> bool:
-        return self.width != self.target * SERVO_FRACTION
-
     def servo_half_us(self) -> int:
         return self.width // SERVO_FRACTION
 

@@ -38,8 +38,5 @@ class PulseModel(PressedModel[Pulse]):
         if not state:
             self.left = 0
 
-    def restless(self) -> bool:
-        return self.left > 0
-
     def fields(self) -> tuple[int, ...]:
         return (*super().fields(), *words(self.left))

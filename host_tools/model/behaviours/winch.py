@@ -60,9 +60,6 @@ class WinchModel(FunctionModel[Winch]):
         self.rooms[state] -= cost
         self.rooms[other] = min(self.rooms[other] + cost, self.travel)
 
-    def restless(self) -> bool:
-        return self.motor != STOPPED or self.still < self.pause
-
     def line_on(self) -> int | None:
         return None if self.motor == STOPPED else self.motor - FIRST
 
