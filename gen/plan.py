@@ -5,8 +5,8 @@ no absolute path, and is hashed to a plan id. Widths are in half microseconds, t
 16 MHz boards' 16-bit timers at a prescaler of 8; times are in ticks of 5 ms.
 
 Every tuple is in canonical order (by name), so that the order of the user's YAML maps never
-changes the plan id, the order of evaluation or the digest. `source_line` is where a thing stands in the
-ship file: it serves comments and messages and takes no part in equality or the plan id.
+changes the plan id, the order of evaluation or the digest. `source_line` is where a thing stands
+in the ship file: it serves comments and messages and takes no part in equality or the plan id.
 """
 
 from __future__ import annotations

@@ -31,6 +31,10 @@ class Record:
         return len(self.lines)
 
 
+class RungUnavailable(Exception):
+    """This computer lacks what a rung needs; the text says what, and how to get it."""
+
+
 class Rung(Protocol):
     """One way to run a plan: the model, the compiled logic, the firmware."""
 

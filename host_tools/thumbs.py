@@ -3,7 +3,7 @@
 What is drawn: any position and its edges (one half microsecond inside and outside, with and
 without hysteresis), sticks that sweep and jitter, glitches, values out of range and in lost
 bands, single missing pulses, losses shorter and longer than the channel bears, two pulses in one
-tick, frame rates from 5 to 25 ms, and quiet spells in which timers run out.
+tick, floods of glitches, frame rates from 5 to 25 ms, and quiet spells in which timers run out.
 """
 
 from __future__ import annotations
@@ -23,27 +23,41 @@ if TYPE_CHECKING:
 FRAME_TICKS = (1, 2, 3, 4, 4, 4, 5)
 """Frame periods to draw from: 5 to 25 ms, most often 20."""
 
+ROOM_IN_TICK = 64
+"""More pulses than one channel is ever given in one tick."""
+
+FLOOD_PER_TICK = 6
+"""Glitches in each tick of a flood, enough to run a 16-bit count to its end within a minute."""
+
 
 def random_trace(plan: Plan, ticks: int, seed: int) -> Trace:
     """`ticks` of pulses for every channel of `plan`, the same for the same seed."""
     draw = random.Random(seed)
-    widths: dict[tuple[int, int], list[int]] = {}
+    at: list[int] = []
+    channels: list[int] = []
+    widths: list[int] = []
+    places: list[int] = []
     for index in range(len(plan.channels)):
-        for at, width in _channel(plan, index, ticks, draw):
-            widths.setdefault((at, index), []).append(width)
-    rows: dict[tuple[int, int], dict[int, int]] = {}
-    for (at, index), in_tick in widths.items():
-        for place, width in enumerate(in_tick):
-            rows.setdefault((at, place), {})[index] = width
-    keys = sorted(rows)
+        before = -1
+        place = 0
+        for tick, width in _channel(plan, index, ticks, draw):
+            place = place + 1 if tick == before else 0
+            before = tick
+            at.append(tick)
+            channels.append(index)
+            widths.append(width)
+            places.append(place)
+    # A row holds one pulse a channel: the second pulse of a tick opens a second row.
+    keys, rows = np.unique(
+        np.array(at, dtype=np.int64) * ROOM_IN_TICK + np.array(places, dtype=np.int64),
+        return_inverse=True,
+    )
     table = np.zeros((len(keys), len(plan.channels)), dtype=np.uint16)
-    for row, key in enumerate(keys):
-        for index, width in rows[key].items():
-            table[row, index] = width
+    table[rows, channels] = widths
     return Trace(
         ticks,
         tuple(channel.name for channel in plan.channels),
-        np.array([at for at, _ in keys], dtype=np.int64),
+        keys // ROOM_IN_TICK,
         table,
         plan.ship,
         plan.plan_id,
@@ -69,6 +83,14 @@ def _channel(plan: Plan, index: int, ticks: int, draw: random.Random) -> Iterato
         width = draw.choice(rests) if draw.random() < 0.5 else draw.choice(interesting)
         if mood < 0.1:  # silence, around the time that the channel bears
             at += channel.lost_after_ticks + draw.choice((-2, -1, 0, 1, 2, 30, 400))
+            continue
+        if mood > 0.995:  # a flood of glitches
+            for _ in range(draw.choice((30, 3_000, 12_000))):
+                if at >= ticks:
+                    return
+                for _ in range(FLOOD_PER_TICK):
+                    yield at, draw.randint(1, channel.valid_half_us[0] - 1)
+                at += 1
             continue
         step = draw.choice((-40, -7, -1, 1, 7, 40)) if mood < 0.25 else 0
         jitter = draw.choice((0, 0, 0, 1, 2, 10))

@@ -5,6 +5,7 @@ All ships here are invented.
 
 from __future__ import annotations
 
+import itertools
 import random
 
 from gen.behaviours import Follow, Function, Loss, Momentary, Pulse, Toggle, Winch
@@ -12,11 +13,22 @@ from gen.plan import Ask, Channel, Control, Line, Pair, Plan, Position, Servo
 
 HALF_US_MOST = 65535
 
+MEGA_SERVO_PINS = (
+    ("D46", "OC5A"),
+    ("D45", "OC5B"),
+    ("D44", "OC5C"),
+    ("D6", "OC4A"),
+    ("D7", "OC4B"),
+    ("D8", "OC4C"),
+    ("D5", "OC3A"),
+    ("D2", "OC3B"),
+)
+
 
 def _bands(draw: random.Random, names: list[str]) -> tuple[Position, ...]:
     """Bands from 800 to 2200 us, some apart and some side by side."""
     edges = sorted(draw.sample(range(1600, 4400, 20), 2 * len(names)))
-    bands = []
+    bands: list[Position] = []
     for index, name in enumerate(names):
         low, high = edges[2 * index], edges[2 * index + 1]
         if draw.random() < 0.3 and index:
@@ -32,7 +44,7 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
         Channel(
             name=f"channel {index}",
             code=f"c{index}_channel",
-            pin=f"D{index + 2}",
+            pin=f"A{index + 8}",
             valid_half_us=(1400, 4600),
             lost_below_half_us=draw.choice([0, 1500]),
             lost_above_half_us=draw.choice([HALF_US_MOST, 4500]),
@@ -46,7 +58,7 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
         names = {"switch": ["off", "on"], "knob": ["anywhere"]}.get(kind, ["down", "centre", "up"])
         proportional = kind in ("stick", "knob") or index == 0
         bands = _bands(draw, names)
-        gaps = [b.low_half_us - a.high_half_us for a, b in zip(bands, bands[1:], strict=False)]
+        gaps = [b.low_half_us - a.high_half_us for a, b in itertools.pairwise(bands)]
         controls.append(
             Control(
                 name=f"control {index}",
@@ -68,7 +80,7 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
     made: list[Function] = []
 
     def line(code: str) -> int:
-        lines.append(Line(code, code, f"D{len(lines) + 20}", active_low=draw.random() < 0.5))
+        lines.append(Line(code, code, f"D{len(lines) + 22}", active_low=draw.random() < 0.5))
         return len(lines) - 1
 
     def ask() -> Ask:
@@ -83,18 +95,18 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
     for index in range(functions):
         name = f"function_{index}"
         loss = draw.choice(list(Loss))
-        kind = draw.choice([Toggle, Momentary, Pulse, Winch, Winch, Follow])
-        if kind is Toggle:
+        behaviour = draw.choice(["toggle", "momentary", "pulse", "winch", "winch", "follow"])
+        if behaviour == "toggle":
             made.append(
                 Toggle(name=name, code=name, on_loss=loss, ask=ask(), drives=line(f"line_{index}"))
             )
-        elif kind is Momentary:
+        elif behaviour == "momentary":
             made.append(
                 Momentary(
                     name=name, code=name, on_loss=loss, ask=ask(), drives=line(f"line_{index}")
                 )
             )
-        elif kind is Pulse:
+        elif behaviour == "pulse":
             made.append(
                 Pulse(
                     name=name,
@@ -105,7 +117,7 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
                     duration_ticks=draw.choice([1, 2, 40, 70_000]),
                 )
             )
-        elif kind is Winch:
+        elif behaviour == "winch":
             pair_lines = (line(f"pair_{index}_first"), line(f"pair_{index}_second"))
             pairs.append(Pair(f"pair_{index}", f"pair_{index}", *pair_lines))
             made.append(
@@ -129,8 +141,7 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
                 Servo(
                     f"servo {len(servos)}",
                     f"servo_{len(servos)}",
-                    f"D{len(servos) + 44}",
-                    "software",
+                    *MEGA_SERVO_PINS[len(servos)],
                     (low, high),
                     draw.randint(low, high),
                 )

@@ -7,9 +7,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from gen.plan import NO_LINE, TICK_MS
+from gen.read.keys import Located, Named, Nested, Record, key
+from gen.read.kinds import ANY_CURRENT, CODE_NAME, Plain, Words
 
 if TYPE_CHECKING:
+    from decimal import Decimal
+
     from gen.plan import Plan
+    from gen.resolve.context import Context
 
 
 class Loss(enum.StrEnum):
@@ -18,6 +23,35 @@ class Loss(enum.StrEnum):
     OFF = "off"
     KEEP = "keep"
     ON = "on"
+
+
+@dataclass(frozen=True, kw_only=True)
+class LoadItem(Record):
+    """What an output switches, for the electrical sums."""
+
+    supply: Located[str] = key(
+        Plain("the name of a supply"), "the supply that feeds it", required=True
+    )
+    draws: Located[Decimal] = key(ANY_CURRENT, "its current while it runs", required=True)
+    stalls: Located[Decimal] | None = key(ANY_CURRENT, "a motor's current when it is held fast")
+    kind: Located[str] | None = key(
+        Words("lamp", "LED", "motor", "solenoid", "heater", "electronics"), "what it is"
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class FunctionKeys(Named):
+    """What every function may say in the ship file. Each behaviour adds its own keys."""
+
+    later: ClassVar[frozenset[str]] = frozenset({"only while", "when", "run on", "sensed on"})
+
+    drives: Located[str] = key(Plain("the name of an output"), "what it drives", required=True)
+    load: LoadItem | None = key(Nested(LoadItem, "the keys of a load"), "what it switches")
+    code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
+
+    def resolve(self, to: Context) -> Function | None:
+        """The function of the plan; None after noting what is wrong."""
+        raise NotImplementedError
 
 
 @dataclass(frozen=True)
@@ -38,6 +72,8 @@ class Function:
 
     key: ClassVar[str]
     """The ship file's word for the behaviour; also its C++ header and guide page."""
+    written: ClassVar[type[FunctionKeys]]
+    """What such a function says in the ship file."""
 
     name: str
     code: str

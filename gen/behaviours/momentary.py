@@ -3,9 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
-from gen.behaviours.switched import Switched
+from gen.behaviours.switched import Switched, SwitchedKeys
+from gen.read.keys import Located, key
+from gen.read.kinds import POSITION
+
+if TYPE_CHECKING:
+    from gen.behaviours.base import FunctionKeys
+    from gen.resolve.context import Context
+
+
+@dataclass(frozen=True, kw_only=True)
+class MomentaryKeys(SwitchedKeys):
+    """A momentary in the ship file."""
+
+    momentary: Located[str] = key(POSITION, "the position that holds it on", required=True)
+
+    def resolve(self, to: Context) -> Momentary | None:
+        shared = self.shared(self.momentary, to, at_rest=True)
+        return Momentary(**shared) if shared is not None else None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -13,3 +30,4 @@ class Momentary(Switched):
     """On for as long as its position is held, and not a tick longer."""
 
     key: ClassVar[str] = "momentary"
+    written: ClassVar[type[FunctionKeys]] = MomentaryKeys

@@ -3,10 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from gen.behaviours.base import seconds
-from gen.behaviours.switched import Switched
+from gen.behaviours.switched import Switched, SwitchedKeys
+from gen.read.keys import Located, key
+from gen.read.kinds import POSITION, Duration
+
+if TYPE_CHECKING:
+    from gen.behaviours.base import FunctionKeys
+    from gen.resolve.context import Context
+
+
+@dataclass(frozen=True, kw_only=True)
+class PulseKeys(SwitchedKeys):
+    """A pulse in the ship file."""
+
+    pulse: Located[str] = key(POSITION, "the position that starts it", required=True)
+    for_: Located[int] = key(Duration("2 s"), "how long it is on", required=True)
+
+    def resolve(self, to: Context) -> Pulse | None:
+        shared = self.shared(self.pulse, to)
+        if shared is None:
+            return None
+        return Pulse(**shared, duration_ticks=self.for_.value)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -17,6 +37,7 @@ class Pulse(Switched):
     """
 
     key: ClassVar[str] = "pulse"
+    written: ClassVar[type[FunctionKeys]] = PulseKeys
 
     duration_ticks: int
 

@@ -3,12 +3,42 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from gen.behaviours.base import Cells, Function
+from gen.behaviours.base import Cells, Function, FunctionKeys, Loss
+from gen.read.keys import Located, key
+from gen.read.kinds import Words
 
 if TYPE_CHECKING:
     from gen.plan import Ask, Plan
+    from gen.resolve.context import Context
+
+
+@dataclass(frozen=True, kw_only=True)
+class SwitchedKeys(FunctionKeys):
+    """The keys that toggle, momentary and pulse share."""
+
+    on_loss: Located[str] = key(
+        Words(*Loss), "what it does while the signal is lost", default="off"
+    )
+
+    def shared(
+        self, position: Located[str], to: Context, *, at_rest: bool = False
+    ) -> dict[str, Any] | None:
+        """The fields of Switched; None after noting what is wrong. `at_rest`: whether `position`
+        may be the one in which the control rests."""
+        ask = to.ask(self, position, at_rest=at_rest)
+        drives = to.line(self)
+        if ask is None or drives is None:
+            return None
+        return {
+            "name": self.name.value,
+            "code": to.code(self),
+            "on_loss": Loss(self.on_loss.value),
+            "source_line": self.place.line,
+            "ask": ask,
+            "drives": drives,
+        }
 
 
 @dataclass(frozen=True, kw_only=True)

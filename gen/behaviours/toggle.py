@@ -3,9 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
-from gen.behaviours.switched import Switched
+from gen.behaviours.switched import Switched, SwitchedKeys
+from gen.read.keys import Located, key
+from gen.read.kinds import POSITION
+
+if TYPE_CHECKING:
+    from gen.behaviours.base import FunctionKeys
+    from gen.resolve.context import Context
+
+
+@dataclass(frozen=True, kw_only=True)
+class ToggleKeys(SwitchedKeys):
+    """A toggle in the ship file."""
+
+    toggle: Located[str] = key(POSITION, "the position that switches it on and off in turn", required=True)
+
+    def resolve(self, to: Context) -> Toggle | None:
+        shared = self.shared(self.toggle, to)
+        return Toggle(**shared) if shared is not None else None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -13,3 +30,4 @@ class Toggle(Switched):
     """Changes its state at each press; the control must come to rest between two presses."""
 
     key: ClassVar[str] = "toggle"
+    written: ClassVar[type[FunctionKeys]] = ToggleKeys

@@ -3,12 +3,87 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
-from gen.behaviours.base import Cells, Function, seconds
+from gen.behaviours.base import Cells, Function, FunctionKeys, Loss, seconds
+from gen.diagnostics import show
+from gen.read.keys import Entries, Located, Section, key
+from gen.read.kinds import POSITION, Duration
 
 if TYPE_CHECKING:
     from gen.plan import Ask, Plan
+    from gen.resolve.context import Context, PairPlace
+
+
+@dataclass(frozen=True, kw_only=True)
+class WinchKeys(FunctionKeys):
+    """A winch in the ship file. It has no say on a lost signal: a winch always stops."""
+
+    winch: Section[Located[str]] = key(
+        Entries("way", POSITION, 2, 2, "the two ways of its pair, each with its position"),
+        "for each way of its pair, the position that asks for it",
+        required=True,
+    )
+    limit: Section[Located[int]] = key(
+        Entries("way", Duration("8 s"), 2, 2, "the two ways of its pair, each with its time"),
+        "for each way, how long the whole travel takes: it never runs longer",
+        required=True,
+    )
+    pause: Located[int] = key(
+        Duration("0.5 s", least_ticks=0),
+        "how long the motor stands before it turns the other way",
+        default="0.5 s",
+    )
+
+    def resolve(self, to: Context) -> Winch | None:
+        asks = {way: to.ask(self, position) for way, position in self.winch.items.items()}
+        pair = to.pair(self)
+        if pair is None or not self._ways_match(pair, to):
+            return None
+        first, second = (asks[way] for way in pair.ways)
+        if first is None or second is None:
+            return None
+        if first == second:
+            second_place = self.winch.items[pair.ways[1]]
+            to.problem(
+                "same-position",
+                second_place.place,
+                f"function {show(self.name.value)}: one position asks for both ways",
+                got=show(second_place.text),
+            )
+            return None
+        return Winch(
+            name=self.name.value,
+            code=to.code(self),
+            on_loss=Loss.OFF,
+            source_line=self.place.line,
+            first=first,
+            second=second,
+            ways=pair.ways,
+            first_limit_ticks=self.limit.items[pair.ways[0]].value,
+            second_limit_ticks=self.limit.items[pair.ways[1]].value,
+            pause_ticks=self.pause.value,
+            drives=pair.index,
+            pair_lines=pair.lines,
+        )
+
+    def _ways_match(self, pair: PairPlace, to: Context) -> bool:
+        """Whether winch and limits name the ways of the pair; notes where they do not."""
+        usable = True
+        sections: dict[str, Section[Any]] = {"winch": self.winch, "limit": self.limit}
+        for label, section in sections.items():
+            usable = usable and not section.broken
+            ways = section.items.keys() | section.broken
+            if ways != set(pair.ways):
+                usable = False
+                to.problem(
+                    "ways-differ",
+                    section.place,
+                    f"function {show(self.name.value)}: {label} has not the ways of its pair",
+                    got=" and ".join(sorted(ways)),
+                    expected=" and ".join(pair.ways),
+                )
+        return usable
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -21,6 +96,7 @@ class Winch(Function):
     """
 
     key: ClassVar[str] = "winch"
+    written: ClassVar[type[FunctionKeys]] = WinchKeys
 
     first: Ask
     second: Ask
@@ -73,7 +149,7 @@ def gerund(way: str) -> str:
     if verb.endswith("e") and not verb.endswith(("ee", "oe", "ye")):
         verb = verb[:-1]
     elif (
-        len(verb) == 3  # noqa: PLR2004 - "let", "run", "dip": consonant, vowel, consonant
+        len(verb) == 3  # "let", "run", "dip": consonant, vowel, consonant
         and verb[-1] not in "aeiouwxy"
         and verb[-2] in "aeiou"
         and verb[-3] not in "aeiou"

@@ -82,9 +82,7 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "controls_in_order": [{"code": control.code} for control in plan.controls],
         "functions_in_order": [{"code": function.code} for function in plan.functions],
         "digested": [
-            part.code
-            for parts in (plan.channels, plan.controls, plan.functions)
-            for part in parts  # type: ignore[attr-defined]  # each kind has a C++ name
+            part.code for parts in (plan.channels, plan.controls, plan.functions) for part in parts
         ],
     }
 
@@ -223,9 +221,26 @@ def _table(plan: Plan) -> list[str]:
         if cells.remark:
             comment += f"  {cells.remark}"
         rows.append(
-            [f"{type(function).__name__}", function.code, "{", *_arguments(columns), "};", f"// {comment}"]
+            [
+                f"{type(function).__name__}",
+                function.code,
+                "{",
+                *_arguments(columns),
+                "};",
+                f"// {comment}",
+            ]
         )
-    heading = ["//", "", "", "asked for by", "limits and states", "drives", "if the signal goes", "", ""]
+    heading = [
+        "//",
+        "",
+        "",
+        "asked for by",
+        "limits and states",
+        "drives",
+        "if the signal goes",
+        "",
+        "",
+    ]
     return aligned([heading, *rows])
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from gen.render.ship_view import pulses_max
-from host_tools.record import Record
+from host_tools.record import Record, RungUnavailable
 from host_tools.trace import Trace
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ FLAGS = ("-std=c++11", "-O2", "-Wall", "-Wextra", "-Wconversion", "-Werror")
 ARRIVAL = np.dtype([("tick", "<u4"), ("channel", "<u2"), ("width", "<u2")])
 
 
-class NoCompiler(Exception):
+class NoCompiler(RungUnavailable):
     """This computer has no C++ compiler that could be found."""
 
 

@@ -1,10 +1,10 @@
 """The model's tick.
 
-Every tick means what design and sketch say it means (channels, controls, functions in the plan's
+Every tick means what the sketch's `ship::tick` means (channels, controls, functions in the plan's
 order, outputs), but only what can change is looked at: channels with pulses, functions whose
-controls changed or that the tick before left changed. Ticks in which nothing can change cost nothing. The digest
-is kept up to date rather than recomputed: it is linear in the fields that it sums, and an age
-that grows by one a tick makes it an arithmetic progression.
+controls changed or that the tick before left changed. Ticks in which nothing can change cost
+nothing. The digest is kept up to date rather than recomputed: it is linear in the fields that it
+sums, and an age that grows by one a tick makes it an arithmetic progression.
 """
 
 from __future__ import annotations
@@ -49,7 +49,8 @@ class Model:
         """Runs `trace` from power-up. Without digests, pulses that can change nothing are left
         out first and a long replay is many times faster; the outputs are the same."""
         run = _Run(self.plan)
-        for ticks, channels, widths, lost_at in _pulses(trace) if digests else thinned(self.plan, trace):
+        pulses = _pulses(trace) if digests else thinned(self.plan, trace)
+        for ticks, channels, widths, lost_at in pulses:
             run.hear_all(ticks, channels, widths, lost_at)
         run.finish(trace.ticks)
         return run.record(trace, digests=digests)
@@ -102,9 +103,7 @@ class _Run:
             {None: 0, **{way: 1 << line for way, line in enumerate(function.lines)}}
             for function in plan.functions
         ]
-        self.line_masks = [
-            sum(1 << line for line in function.lines) for function in plan.functions
-        ]
+        self.line_masks = [sum(1 << line for line in function.lines) for function in plan.functions]
         self.servos = [servo.rest_half_us for servo in plan.servos]
         self.awake = set(range(len(plan.functions)))
         self.now = 0

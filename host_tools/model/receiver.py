@@ -49,9 +49,7 @@ def pulse_verdicts(channel: Channel) -> np.ndarray[tuple[int], np.dtype[np.uint8
 
 
 @lru_cache(maxsize=256)
-def seen_positions(
-    positions: tuple[Position, ...], hysteresis_half_us: int
-) -> tuple[bytes, ...]:
+def seen_positions(positions: tuple[Position, ...], hysteresis_half_us: int) -> tuple[bytes, ...]:
     """For each present position (the last entry: none) the position that every width is seen in.
 
     The present position's band is widened by the hysteresis and is asked first.

@@ -23,7 +23,12 @@ class FunctionModel(Generic[F]):
     `controls` are all controls of the ship; a model keeps those that it obeys.
     """
 
-    def __init__(self, function: F, plan: Plan, controls: Sequence[ControlState]) -> None:
+    def __init__(
+        self,
+        function: F,
+        plan: Plan,  # noqa: ARG002 - behaviours that drive servos look there
+        controls: Sequence[ControlState],
+    ) -> None:
         self.obeyed = [controls[index] for index in function.controls]
 
     def run(self) -> None:

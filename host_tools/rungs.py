@@ -1,0 +1,41 @@
+"""The rungs of the conformance ladder, by name."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gen.boards import Board
+    from gen.plan import Plan
+    from host_tools.record import Rung
+
+RUNGS = ("model", "logic", "firmware")
+"""From the top of the ladder down; each is compared with the one above."""
+
+
+@contextmanager
+def open_rung(name: str, plan: Plan, board: Board) -> Iterator[Rung]:
+    """One rung, made ready to run traces and tidied up afterwards.
+
+    Raises RungUnavailable when this computer lacks what the rung needs.
+    """
+    if name == "model":
+        from host_tools.model import Model  # noqa: PLC0415 - only the rung that is asked for is loaded
+
+        yield Model(plan)
+    elif name == "logic":
+        from gen.render import render  # noqa: PLC0415 - only the rung that is asked for is loaded
+        from host_tools.logic import LogicRung  # noqa: PLC0415 - only the rung that is asked for is loaded
+
+        with LogicRung(plan, render(plan, board)) as rung:
+            yield rung
+    elif name == "firmware":
+        from host_tools.firmware import open_firmware  # noqa: PLC0415 - only the rung that is asked for is loaded
+
+        with open_firmware(plan, board) as rung:
+            yield rung
+    else:
+        raise ValueError(f"there is no rung {name!r}")
