@@ -27,7 +27,7 @@ void start() {
   wdt_enable(WDTO_120MS);
   TIMSK0 = 0;  // no millis(): its interrupt would smear the time of every edge it meets
   servos::start(report.outputs);
-  software_servos::start(report.outputs);
+  software_servos::write(report.outputs);
   clock::start();
   pulses_in::start();
   sei();

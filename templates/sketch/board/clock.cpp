@@ -12,6 +12,10 @@ static uint8_t ticks = 0;  // of this turn
 void start() {
   GTCCR = _BV(TSM) | _BV(PSRSYNC);  // holds the prescaler that timers 0, 1, 3, 4 and 5 share
   wiring::start_timers();
+  TCCR0A = _BV(WGM01);  // back to 0 behind OCR0A
+  OCR0A = MARK_HALF_US - 1u;
+  TCNT0 = 0;
+  TCCR0B = _BV(CS01);
   GTCCR = 0;
 }
 
@@ -42,6 +46,11 @@ bool tick_is_due() {
 uint16_t left_of_this_tick() {
   const uint16_t left = between(now(), next_tick);
   return left <= TURN_HALF_US / 2u ? left : 0u;  // half a turn and more: it has gone by
+}
+
+void set_mark(uint16_t at) {
+  OCR0B = static_cast<uint8_t>(at % MARK_HALF_US);
+  TIFR0 = _BV(OCF0B);  // written as 1, it goes
 }
 
 uint8_t tick_of_turn() { return ticks; }

@@ -33,6 +33,11 @@ bool tick_is_due();
 // Until the next tick; 0 if it is due.
 uint16_t left_of_this_tick();
 
+// Sets a mark less than MARK_HALF_US ahead: the flag OCF0B in TIFR0 is raised when that moment is
+// reached. Timer 0 does it, which counts in step with timer 1.
+constexpr uint8_t MARK_HALF_US = 250;  // timer 0's turn; 160 of them are one of timer 1's
+void set_mark(uint16_t at);
+
 // Which of the turn's four ticks it is, 0 .. 3; tick 3 is the last before servo pulses begin.
 uint8_t tick_of_turn();
 

@@ -63,7 +63,7 @@ ISR(WIRING_INPUT_VECTOR, ISR_NAKED) {
       ".endif                       \n\t"
       "st   Z+, r24                 \n\t"
       ".if  %[ports] > 2            \n\t"
-      "ldi  r31, hi8(%[ring]) + 1   \n\t"
+      "ldi  r31, hi8(%[ring] + 256) \n\t"
       "look %[pins2]                \n\t"
       "st   Z, r24                  \n\t"
       ".endif                       \n\t"

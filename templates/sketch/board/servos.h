@@ -4,7 +4,10 @@
 
 namespace servos {
 
+// Before the timers start: the widths of the first pulses.
 void start(const Outputs& outputs);
+
+// The widths from the next servo frame on.
 void write(const Outputs& outputs);
 
 }  // namespace servos

@@ -7,18 +7,19 @@
 
 namespace software_servos {
 
+using clock::after;
+using clock::between;
 using wiring::SOFTWARE_SERVOS;
 using wiring::SoftwareServo;
 
-// Timer 0 counts half microseconds in step with timer 1; 160 of its turns are one of timer 1's.
-constexpr uint8_t MARKER_TURN_HALF_US = 250;
-
-// An edge nearer than this is waited for and nothing else is done. Longer than one decoded change
-// takes (50 us), shorter than the marker's turn (125 us).
+// An edge nearer than this is waited for, and nothing else is done. Longer than it takes to decode one
+// change (50 us), shorter than clock::MARK_HALF_US.
 constexpr uint16_t NEAR_HALF_US = 200;
 
-// Edges of two servos are kept apart by at least this.
+// The edges of two servos are kept apart by at least this.
 constexpr uint16_t APART_HALF_US = 100;
+
+constexpr uint8_t TOGETHER = 2;  // servos in one tick
 
 struct Edge {
   uint16_t at;
@@ -26,7 +27,6 @@ struct Edge {
   bool rises;
 };
 
-constexpr uint8_t TOGETHER = 2;  // servos in one tick
 static Edge edges[2 * TOGETHER];  // in the order of time
 static uint8_t planned = 0;
 static uint8_t placed = 0;
@@ -34,14 +34,87 @@ static HalfUs widths[SOFTWARE_SERVOS + 1];  // an array has at least one place
 
 void write(const Outputs& outputs) {
   for (uint8_t i = 0; i != SOFTWARE_SERVOS; ++i) {
-    widths[i] = outputs.servos[from_flash(&wiring::software_servos[i].servo)];
+    widths[i] = outputs.servos[from_flash(&wiring::software_servos[i]).servo];
   }
 }
 
-void start(const Outputs& outputs) {
-  write(outputs);
-  TCCR0B = 0;
-  TCCR0A = _BV(WGM01);  // clear on compare, no outputs
-  OCR0A = MARKER_TURN_HALF_US - 1u;
-  TCNT0 = 0;
+static void plan_edge(uint16_t at, uint8_t servo, bool rises) {
+  edges[planned] = Edge{ at, from_flash(&wiring::software_servos[servo]), rises };
+  ++planned;
 }
+
+static void plan_one(uint16_t rise, uint8_t servo) {
+  plan_edge(rise, servo, true);
+  plan_edge(after(rise, widths[servo]), servo, false);
+}
+
+static void plan_two(uint16_t rise, uint8_t first, uint8_t second) {
+  const uint16_t first_ends = widths[first];
+  uint16_t gap = APART_HALF_US;
+  uint16_t second_ends = static_cast<uint16_t>(gap + widths[second]);
+  if (first_ends < second_ends + APART_HALF_US && second_ends < first_ends + APART_HALF_US) {
+    gap = 3 * APART_HALF_US;
+    second_ends = static_cast<uint16_t>(gap + widths[second]);
+  }
+  plan_edge(rise, first, true);
+  plan_edge(after(rise, gap), second, true);
+  const bool in_order = first_ends <= second_ends;
+  plan_edge(after(rise, in_order ? first_ends : second_ends), in_order ? first : second, false);
+  plan_edge(after(rise, in_order ? second_ends : first_ends), in_order ? second : first, false);
+}
+
+void plan_pulses() {
+  planned = 0;
+  placed = 0;
+  const uint8_t first = clock::tick_of_turn();
+  if (first + 1 > SOFTWARE_SERVOS) {
+    return;
+  }
+  const uint16_t now = clock::now();
+  const uint16_t rise = after(now, NEAR_HALF_US);
+  if (first + clock::TICKS_A_TURN < SOFTWARE_SERVOS) {
+    plan_two(rise, first, static_cast<uint8_t>(first + clock::TICKS_A_TURN));
+  } else {
+    plan_one(rise, first);
+  }
+  if (between(now, edges[planned - 1].at) + NEAR_HALF_US > clock::left_of_this_tick()) {
+    planned = 0;
+  }
+}
+
+// Puts the pin at its new level when the clock's mark is reached. An edge of the receiver's may come at
+// that very moment; its interrupt then goes first, and another one behind it would go before the
+// second of our instructions. So they are as few as can be, two from mark to pin: a row of them, long
+// enough for the last stretch, without a loop's jump in between.
+#define TRY "sbic %[flags], %[mark] \n\t st %a[port], %[level] \n\t"
+#define SEVEN_TRIES TRY TRY TRY TRY TRY TRY TRY
+static void place(const Edge& edge) {
+  constexpr uint16_t LAST_STRETCH_HALF_US = 9;  // 72 cycles; a try takes two
+  volatile uint8_t* const port = edge.servo.port;
+  const uint8_t pin = edge.servo.pin;
+  const uint8_t levels = static_cast<uint8_t>(edge.rises ? *port | pin : *port & ~pin);
+  clock::set_mark(edge.at);
+  while (static_cast<uint16_t>(between(clock::now(), edge.at) - LAST_STRETCH_HALF_US) <
+         NEAR_HALF_US) {
+  }
+  asm volatile(
+      SEVEN_TRIES SEVEN_TRIES SEVEN_TRIES SEVEN_TRIES SEVEN_TRIES
+      "st %a[port], %[level] \n\t"  // whatever has happened: the edge is made
+      :
+      : [flags] "I"(_SFR_IO_ADDR(TIFR0)), [mark] "I"(OCF0B), [port] "e"(port), [level] "r"(levels)
+      : "memory");
+}
+
+void place_next_edge() {
+  if (placed == planned) {
+    return;
+  }
+  const uint16_t ahead = between(clock::now(), edges[placed].at);
+  if (ahead > NEAR_HALF_US && ahead < clock::TURN_HALF_US / 2u) {
+    return;
+  }
+  place(edges[placed]);
+  ++placed;
+}
+
+}  // namespace software_servos

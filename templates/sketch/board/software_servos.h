@@ -9,7 +9,7 @@
 
 namespace software_servos {
 
-void start(const Outputs& outputs);
+// The widths for the pulses that begin from now on.
 void write(const Outputs& outputs);
 
 // At the start of a wait: plans the pulses of this tick's servos. They are left out for this turn if

@@ -1,0 +1,161 @@
+"""What the board layer's template sees: registers, pin masks and tables in the plan's order."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from gen.boards import Board, Pin
+    from gen.plan import Plan
+
+SOFTWARE = "software"
+"""The unit of a servo whose pulses the processor makes."""
+
+SOFTWARE_SERVOS_MOST = 8
+"""Two in each of a servo frame's four ticks. They take timer 0, which nothing else uses, and no
+compare output of a 16-bit timer: they go with any hardware servo, on any pin."""
+
+INPUT_PORTS_MOST = 3
+"""The interrupt that stamps edges notes at most three ports; no chip here has more."""
+
+_NO_CHANNEL = "0"
+"""Fills the places of pins that carry none; they are masked out before the table is read."""
+
+
+def wiring_view(plan: Plan, board: Board) -> dict[str, Any]:
+    """Everything that `board/wiring.h.j2` names after `wiring.`
+
+    Raises ValueError for a plan that does not fit the board; resolving has refused it before.
+    """
+    inputs = _inputs(plan, board)
+    registers = [port["register"] for port in inputs]
+    line_ports = _line_ports(plan, board)
+    hardware = [(i, servo) for i, servo in enumerate(plan.servos) if servo.unit != SOFTWARE]
+    software = [(i, servo) for i, servo in enumerate(plan.servos) if servo.unit == SOFTWARE]
+    if len(software) > SOFTWARE_SERVOS_MOST:
+        raise ValueError(f"{len(software)} software servos; {SOFTWARE_SERVOS_MOST} is the most")
+    return {
+        "board": board.name,
+        "outputs": _outputs(plan, board),
+        "inputs": inputs,
+        "input_groups": " | ".join(f"_BV({port['group']})" for port in inputs),
+        "input_registers": [*registers, *[registers[-1]] * (INPUT_PORTS_MOST - len(registers))],
+        "vectors": [
+            {"suffix": f"_{index}" if index else "", "vector": f"PCINT{port['group']}_vect"}
+            for index, port in enumerate(inputs)
+        ],
+        "line_ports": line_ports,
+        "lines": [
+            {
+                "port": [port["letter"] for port in line_ports].index(_pin(board, line.pin).port),
+                "pin": _mask([_pin(board, line.pin).bit]),
+                "label": line.pin,
+                "code": line.code,
+            }
+            for line in plan.lines
+        ],
+        "hardware_servos": [
+            {
+                "index": index,
+                "register": servo.unit.replace("OC", "OCR"),
+                "label": servo.pin,
+                "code": servo.code,
+            }
+            for index, servo in hardware
+        ],
+        "software_servos": [
+            {
+                "index": index,
+                "letter": _pin(board, servo.pin).port,
+                "pin": _mask([_pin(board, servo.pin).bit]),
+                "label": servo.pin,
+                "code": servo.code,
+            }
+            for index, servo in software
+        ],
+        "timers": _timers(board, [servo.unit for _, servo in hardware]),
+    }
+
+
+def _pin(board: Board, label: str) -> Pin:
+    pin = board.pin(label)
+    if pin is None or not pin.digital:
+        raise ValueError(f"{board.name} has no digital pin {label}")
+    return pin
+
+
+def _mask(bits: Iterable[int]) -> str:
+    """A byte with these bits set, as the sketch writes it: bit 7 first, like the datasheet."""
+    return f"0b{sum(1 << bit for bit in bits):08b}"
+
+
+def _outputs(plan: Plan, board: Board) -> list[dict[str, str]]:
+    """Each port that drives something, with the levels at which it drives nothing."""
+    driven = [(_pin(board, line.pin), line.active_low) for line in plan.lines]
+    driven += [(_pin(board, servo.pin), False) for servo in plan.servos]
+    return [
+        {
+            "letter": letter,
+            "pins": _mask(pin.bit for pin, _ in driven if pin.port == letter),
+            "safe_levels": _mask(pin.bit for pin, high in driven if pin.port == letter and high),
+            "labels": ", ".join(pin.name for pin, _ in driven if pin.port == letter),
+        }
+        for letter in sorted({pin.port for pin, _ in driven})
+    ]
+
+
+def _inputs(plan: Plan, board: Board) -> list[dict[str, Any]]:
+    """Each pin-change group that carries channels. Its port is read as one byte, so all its pins are
+    on one port."""
+    groups: dict[int, list[tuple[Pin, int]]] = {}
+    for index, channel in enumerate(plan.channels):
+        pin = _pin(board, channel.pin)
+        if pin.change_group is None or pin.change_bit is None:
+            raise ValueError(f"{channel.pin} has no pin-change interrupt")
+        groups.setdefault(pin.change_group, []).append((pin, index))
+    if not groups:
+        raise ValueError("a ship without a channel hears nothing")
+    return [_input(group, sorted(pins, key=_bit)) for group, pins in sorted(groups.items())]
+
+
+def _bit(pin_and_channel: tuple[Pin, int]) -> int:
+    return pin_and_channel[0].bit
+
+
+def _input(group: int, pins: list[tuple[Pin, int]]) -> dict[str, Any]:
+    ports = {pin.port for pin, _ in pins}
+    if len(ports) != 1:
+        raise ValueError(f"pin-change group {group} is spread over ports {sorted(ports)}")
+    channels = {pin.bit: str(index) for pin, index in pins}
+    return {
+        "group": group,
+        "register": f"PIN{ports.pop()}",
+        "pins": _mask(channels),
+        "mask": _mask(pin.change_bit for pin, _ in pins if pin.change_bit is not None),
+        "channels": [channels.get(bit, _NO_CHANNEL) for bit in range(8)],
+        "labels": ", ".join(pin.name for pin, _ in pins),
+    }
+
+
+def _line_ports(plan: Plan, board: Board) -> list[dict[str, str]]:
+    lines = [(_pin(board, line.pin), line.active_low) for line in plan.lines]
+    return [
+        {
+            "letter": letter,
+            "pins": _mask(pin.bit for pin, _ in lines if pin.port == letter),
+            "on_is_low": _mask(pin.bit for pin, low in lines if pin.port == letter and low),
+        }
+        for letter in sorted({pin.port for pin, _ in lines})
+    ]
+
+
+def _timers(board: Board, units: list[str]) -> list[dict[str, Any]]:
+    """The time base, and each other timer that drives a servo; `OC3A` is switched on by COM3A1."""
+    timers = []
+    for timer in board.timers:
+        outputs = [f"_BV({unit.replace('OC', 'COM')}1)" for unit in timer.compares if unit in units]
+        if outputs or timer.time_base:
+            timers.append({"number": timer.number, "outputs": " | ".join(outputs) or "0"})
+    return timers
