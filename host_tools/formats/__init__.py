@@ -1,0 +1,1 @@
+"""Trace files, one module a format."""

@@ -1,0 +1,80 @@
+"""What each function is doing, told from its outputs alone: the same on every rung."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from gen.plan import HALF_US_PER_US, TICK_MS
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from gen.behaviours import Function
+    from gen.plan import Plan
+    from host_tools.record import Record
+
+
+@dataclass(frozen=True)
+class Doing:
+    """The record of one run, read in the ship's words."""
+
+    plan: Plan
+    record: Record
+
+    def line(self, line: int) -> NDArray[np.bool_]:
+        """Whether a line is on, tick by tick."""
+        bit = (self.record.lines >> np.uint64(line)) & np.uint64(1)
+        return bit.astype(np.bool_)
+
+    def servo_half_us(self, servo: int) -> NDArray[np.uint16]:
+        """What a servo is told, tick by tick."""
+        widths: NDArray[np.uint16] = self.record.servos_half_us[:, servo]
+        return widths
+
+    def state(self, function: Function) -> NDArray[np.int64]:
+        """A function's state, tick by tick: an index into its `states`, or one past them when it
+        drives several lines at once.
+        """
+        if function.lines:
+            lines = np.array([self.line(line) for line in function.lines])
+            several = lines.sum(axis=0) > 1
+            return np.where(several, len(function.states), lines.argmax(axis=0) + lines.any(axis=0))
+        away = np.zeros(len(self.record.lines), np.int64)
+        for servo in function.servos:
+            away |= self.servo_half_us(servo) != self.plan.servos[servo].rest_half_us
+        return away
+
+    def word(self, function: Function, tick: int) -> str:
+        """A function's state at one tick, in words: "lowering", "at 1500 us"."""
+        if function.servos and not function.lines:
+            return ", ".join(
+                f"at {show_us(int(self.servo_half_us(servo)[tick]))}" for servo in function.servos
+            )
+        on = [
+            function.states[index + 1]
+            for index, line in enumerate(function.lines)
+            if self.line(line)[tick]
+        ]
+        return " and ".join(on) or function.states[0]
+
+    def busy(self, tick: int) -> list[str]:
+        """Every function that is not at rest at one tick: "davit lowering"."""
+        return [
+            f"{function.name} {self.word(function, tick)}"
+            for function in self.plan.functions
+            if self.state(function)[tick]
+        ]
+
+
+def show_us(half_us: int) -> str:
+    """A width as people read it: 3001 -> "1500.5 us"."""
+    whole, half = divmod(half_us, HALF_US_PER_US)
+    return f"{whole}.5 us" if half else f"{whole} us"
+
+
+def show_time(ticks: int) -> str:
+    """A time as people read it: 241 -> "1.205 s"."""
+    return f"{ticks * TICK_MS / 1000:.3f} s"

@@ -1,0 +1,252 @@
+"""What each behaviour does, tick by tick, with a key worked by hand.
+
+A key's pulses come every 4 ticks and settle with the second, so a key that is moved at tick t (a
+multiple of 4) is believed at tick t + 4.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from gen.behaviours import Follow, Loss, Momentary, Pulse, Toggle, Winch
+from tests.host_tools.bench_ship import (
+    CENTRE,
+    DOWN,
+    KEY_DOWN,
+    KEY_UP,
+    LOST_AFTER_TICKS,
+    OTHER_UP,
+    SILENCE,
+    UP,
+    plan_with,
+    spans,
+    worked,
+)
+
+BELIEVED = 4
+REST = (100, [CENTRE])
+
+
+def toggle(loss: Loss = Loss.OFF) -> Toggle:
+    return Toggle(name="lamp", code="lamp", on_loss=loss, ask=KEY_UP, drives=2)
+
+
+def winch(pause: int = 20, first: int = 200, second: int = 200) -> Winch:
+    return Winch(
+        name="davit",
+        code="davit",
+        on_loss=Loss.OFF,
+        first=KEY_DOWN,
+        second=KEY_UP,
+        ways=("lower", "raise"),
+        first_limit_ticks=first,
+        second_limit_ticks=second,
+        pause_ticks=pause,
+        drives=0,
+        pair_lines=(0, 1),
+    )
+
+
+def follow(*, loss: Loss = Loss.OFF, reverse: bool = False, step: int = 2**20) -> Follow:
+    return Follow(
+        name="rudder",
+        code="rudder",
+        on_loss=loss,
+        control=2,
+        drives=0,
+        reverse=reverse,
+        step_per_256=step,
+    )
+
+
+def test_a_toggle_changes_at_each_press_and_not_while_held() -> None:
+    record = worked(plan_with(toggle()), REST, (400, [UP]), (40, [CENTRE]), (60, [UP]))
+    assert spans(record, 2) == [(100 + BELIEVED, 440)]
+
+
+def test_a_toggle_wants_rest_between_presses() -> None:
+    record = worked(
+        plan_with(toggle()), REST, (40, [UP]), (40, [DOWN]), (40, [UP]), (40, [CENTRE]), (40, [UP])
+    )
+    assert spans(record, 2) == [(100 + BELIEVED, 160)]
+
+
+def test_nothing_answers_a_key_that_is_held_at_power_up() -> None:
+    plan = plan_with(
+        toggle(),
+        Momentary(name="horn", code="horn", on_loss=Loss.OFF, ask=KEY_UP, drives=3),
+        winch(),
+    )
+    assert not worked(plan, (500, [UP])).lines.any()
+
+
+@pytest.mark.parametrize(
+    ("loss", "on"),
+    [(Loss.OFF, [(104, 60 + 96 - 4 + 3)]), (Loss.KEEP, [(104, 496)]), (Loss.ON, [(104, 496)])],
+)
+def test_a_toggle_does_on_loss_what_it_was_told(loss: Loss, on: list[tuple[int, int]]) -> None:
+    # On at 104; the last pulse comes at 196 and the channel is lost 60 ticks later, at 256.
+    record = worked(plan_with(toggle(loss)), REST, (100, [UP]), (400, [SILENCE]))
+    if loss is Loss.OFF:
+        on = [(104, 196 + LOST_AFTER_TICKS - 104)]
+    assert spans(record, 2) == on
+
+
+def test_on_loss_on_lights_a_lamp_that_was_off() -> None:
+    record = worked(plan_with(toggle(Loss.ON)), REST, (400, [SILENCE]))
+    lost_from_power_up, lost_again = spans(record, 2)
+    assert lost_from_power_up == (0, 1)  # until the first pulse, in tick 0... of the next frame
+    assert lost_again == (96 + LOST_AFTER_TICKS, 500 - 96 - LOST_AFTER_TICKS)
+
+
+def test_a_key_that_is_held_when_the_signal_returns_starts_nothing() -> None:
+    plan = plan_with(winch())
+    record = worked(plan, REST, (60, [DOWN]), (200, [SILENCE]), (200, [DOWN]), REST, (60, [DOWN]))
+    assert [begin for begin, _ in spans(record, 0)] == [104, 660 + BELIEVED]
+
+
+def test_momentary_is_on_while_held() -> None:
+    plan = plan_with(Momentary(name="h", code="h", on_loss=Loss.OFF, ask=KEY_UP, drives=3))
+    record = worked(plan, REST, (40, [UP]), REST)
+    assert spans(record, 3) == [(100 + BELIEVED, 40)]
+
+
+@pytest.mark.parametrize("held", [8, 40, 400])
+def test_a_pulse_lasts_its_time_however_long_it_is_held(held: int) -> None:
+    plan = plan_with(
+        Pulse(name="h", code="h", on_loss=Loss.OFF, ask=KEY_UP, drives=3, duration_ticks=77)
+    )
+    assert spans(worked(plan, REST, (held, [UP]), (500, [CENTRE])), 3) == [(104, 77)]
+
+
+def test_a_press_during_a_pulse_is_swallowed() -> None:
+    plan = plan_with(
+        Pulse(name="h", code="h", on_loss=Loss.OFF, ask=KEY_UP, drives=3, duration_ticks=77)
+    )
+    record = worked(plan, REST, (20, [UP]), (20, [CENTRE]), (20, [UP]), (200, [CENTRE]))
+    assert spans(record, 3) == [(104, 77)]
+
+
+@pytest.mark.parametrize(("loss", "length"), [(Loss.OFF, 116 + 60 - 104), (Loss.KEEP, 300)])
+def test_a_pulse_that_is_kept_runs_out(loss: Loss, length: int) -> None:
+    plan = plan_with(
+        Pulse(name="h", code="h", on_loss=loss, ask=KEY_UP, drives=3, duration_ticks=300)
+    )
+    assert spans(worked(plan, REST, (20, [UP]), (600, [SILENCE])), 3) == [(104, length)]
+
+
+def test_a_winch_obeys_while_held() -> None:
+    record = worked(plan_with(winch()), REST, (80, [DOWN]), REST, (40, [UP]), REST)
+    assert spans(record, 0) == [(104, 80)]
+    assert spans(record, 1) == [(284, 40)]
+
+
+def test_a_winch_pauses_before_it_reverses() -> None:
+    record = worked(plan_with(winch(pause=50)), REST, (80, [DOWN]), (120, [UP]), REST)
+    (first, ran), (second, _) = *spans(record, 0), *spans(record, 1)
+    assert second - (first + ran) == 50
+
+
+def test_a_winch_pauses_after_power_up() -> None:
+    plan = plan_with(winch(pause=600))
+    assert spans(worked(plan, REST, (700, [DOWN])), 0)[0][0] == 600
+
+
+def test_a_winch_stops_at_its_limit_and_stays() -> None:
+    record = worked(plan_with(winch(first=90)), REST, (300, [DOWN]), REST, (300, [DOWN]))
+    assert spans(record, 0) == [(104, 90)]
+
+
+def test_the_limit_counts_on_between_presses() -> None:
+    record = worked(
+        plan_with(winch(first=90)), REST, (60, [DOWN]), (40, [CENTRE]), (60, [DOWN]), REST
+    )
+    assert [length for _, length in spans(record, 0)] == [60, 30]
+
+
+def test_the_way_back_takes_its_own_time_and_gives_the_whole_travel_back() -> None:
+    # 80 ticks down, 120 ticks up: a whole travel each, again and again, without a drift.
+    there_and_back = [(200, [DOWN]), (40, [CENTRE]), (200, [UP]), (40, [CENTRE])] * 5
+    record = worked(plan_with(winch(first=80, second=120)), REST, *there_and_back)
+    assert [length for _, length in spans(record, 0)] == [80] * 5
+    assert [length for _, length in spans(record, 1)] == [120] * 5
+
+
+def test_half_the_travel_down_allows_no_more_than_the_rest_of_it() -> None:
+    moves = [(200, [UP]), (40, [CENTRE]), (60, [DOWN]), (40, [CENTRE]), (300, [UP]), (40, [CENTRE])]
+    record = worked(plan_with(winch(first=120, second=120)), REST, *moves)
+    assert [length for _, length in spans(record, 1)] == [120, 60]
+
+
+def test_both_ways_asked_for_is_stop() -> None:
+    both = Winch(
+        name="crane",
+        code="crane",
+        on_loss=Loss.OFF,
+        first=KEY_UP,
+        second=OTHER_UP,
+        ways=("slew left", "slew right"),
+        first_limit_ticks=1000,
+        second_limit_ticks=1000,
+        pause_ticks=20,
+        drives=0,
+        pair_lines=(0, 1),
+    )
+    record = worked(
+        plan_with(both), REST, (40, [UP, CENTRE]), (40, [UP, UP]), (40, [CENTRE, UP]), REST
+    )
+    assert spans(record, 0) == [(104, 40)]
+    assert spans(record, 1) == [(184, 40)]
+
+
+def test_a_winch_stops_when_any_of_its_controls_is_lost() -> None:
+    record = worked(plan_with(winch(first=2000)), REST, (40, [DOWN]), (1000, [SILENCE]))
+    assert spans(record, 0) == [(104, 136 + LOST_AFTER_TICKS - 104)]
+
+
+def servo(record_value: int) -> int:
+    return record_value
+
+
+@pytest.mark.parametrize(
+    ("stick", "reverse", "width"),
+    [
+        (2000, False, 2000),
+        (2500, False, 2500),
+        (4000, False, 4000),
+        (4300, False, 4000),
+        (1700, False, 2000),
+        (2500, True, 3500),
+        (4300, True, 2000),
+    ],
+)
+def test_a_follow_maps_ends_to_ends(stick: int, reverse: bool, width: int) -> None:
+    plan = plan_with(follow(reverse=reverse))
+    record = worked(plan, REST, (100, [CENTRE, CENTRE, stick]))
+    assert record.servos_half_us[99, 0] == 3000
+    assert record.servos_half_us[-1, 0] == width
+
+
+def test_a_follow_moves_no_faster_than_its_speed() -> None:
+    plan = plan_with(follow(step=5 * 256 + 128))
+    record = worked(plan, REST, (40, [CENTRE, CENTRE, 4000]))
+    moved = [int(width) - 3000 for width in record.servos_half_us[99:104, 0]]
+    assert moved == [0, 5, 11, 16, 22]
+
+
+def test_a_follow_waits_for_its_stick_to_be_at_rest() -> None:
+    record = worked(plan_with(follow()), (200, [CENTRE, CENTRE, 4000]), (100, [CENTRE] * 3))
+    assert set(record.servos_half_us[:, 0].tolist()) == {3000}
+
+
+@pytest.mark.parametrize(("loss", "width"), [(Loss.OFF, 3000), (Loss.KEEP, 4000)])
+def test_a_follow_goes_to_rest_or_stays(loss: Loss, width: int) -> None:
+    plan = plan_with(follow(loss=loss))
+    record = worked(plan, REST, (100, [CENTRE, CENTRE, 4000]), (400, [CENTRE, CENTRE, SILENCE]))
+    assert record.servos_half_us[-1, 0] == width
+
+
+def test_noise_within_the_dead_band_moves_nothing() -> None:
+    plan = plan_with(follow())
+    record = worked(plan, REST, *[(4, [CENTRE, CENTRE, 3000 + way]) for way in (8, -8, 3, -5) * 20])
+    assert set(record.servos_half_us[:, 0].tolist()) == {3000}
