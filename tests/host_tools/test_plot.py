@@ -1,0 +1,67 @@
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from gen.read.trial_steps import Trial, parse_step
+from host_tools.model import Model
+from host_tools.plot import Mark, Picture, _outline, _runs, draw
+from host_tools.record import Record
+from host_tools.trace import Trace
+from host_tools.trial import script
+from tests.host_tools.wherry import SMALL, us
+
+STEPS = ("press deck key up", "hold bow key down", "move wheel to 90 %", "wait 1 s", "lose signal")
+
+
+def record() -> Record:
+    steps = tuple(parse_step(text, 1, SMALL) for text in (*STEPS, "wait 1 s"))
+    return Model(SMALL).run(script(SMALL, Trial("a trial", steps, 1)).trace)
+
+
+def picture(*marks: Mark) -> Picture:
+    return draw(SMALL, record(), marks)
+
+
+def test_the_same_run_is_the_same_bytes() -> None:
+    marks = (Mark(100, "press deck key up"), Mark(300, "expect horn on", failed=True))
+    assert picture(*marks) == picture(*marks)
+    assert picture(*marks) != picture()
+
+
+def test_both_formats_are_what_they_say_and_hold_no_date() -> None:
+    drawn = picture()
+    assert drawn.png.startswith(b"\x89PNG")
+    assert ET.fromstring(drawn.svg).tag == "{http://www.w3.org/2000/svg}svg"  # noqa: S314 - our own
+    assert b"date>" not in drawn.svg
+
+
+@pytest.mark.parametrize("rows", [0, 1, 20_000])
+def test_any_length_can_be_drawn(rows: int) -> None:
+    trace = Trace(
+        ticks=4 * rows,
+        channels=tuple(channel.name for channel in SMALL.channels),
+        at=np.arange(rows) * 4,
+        widths_half_us=np.full((rows, 4), us(1500)) + (np.arange(rows) % 400)[:, None],
+    )
+    assert draw(SMALL, Model(SMALL).run(trace)).png
+
+
+def test_a_name_in_another_script_does_no_harm() -> None:
+    plan = replace(SMALL, ship="船")
+    assert draw(plan, record()).png
+
+
+def test_equal_values_make_one_stretch() -> None:
+    assert _runs(np.array([0, 0, 1, 1, 1, 0])) == [(0, 2), (2, 5), (5, 6)]
+    assert _runs(np.array([])) == []
+
+
+def test_an_outline_keeps_every_extreme() -> None:
+    widths = np.full(30_000, 3000, np.uint16)
+    widths[12_345], widths[23_456] = 1000, 4000
+    _, low, high = _outline(np.arange(30_000), widths)
+    assert (low.min(), high.max()) == (1000, 4000)
