@@ -94,7 +94,8 @@ class Arduino:
 
 @dataclass(frozen=True, slots=True)
 class Upload:
-    """How a sketch gets into the board. `touch`: its loader starts when its port is opened at 1200 baud."""
+    """How a sketch gets into the board. `touch`: opening its port at 1200 baud starts its loader,
+    as boards with USB on the chip want."""
 
     protocol: str
     baud: int
@@ -154,7 +155,7 @@ def read_board(path: Path) -> Board:
     # The base loader leaves every scalar a text: nothing is guessed ("no", "0x10", "010").
     loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
     try:
-        data = yaml.load(path.read_text(encoding="utf-8"), Loader=loader)
+        data = yaml.load(path.read_text(encoding="utf-8"), Loader=loader)  # noqa: S506 - the base loader makes only texts
         return _board(path.stem, data)
     except (yaml.YAMLError, KeyError, TypeError, AttributeError, ValueError) as error:
         raise ValueError(f"{path.name}: {type(error).__name__}: {error}") from error

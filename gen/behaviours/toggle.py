@@ -18,7 +18,9 @@ if TYPE_CHECKING:
 class ToggleKeys(SwitchedKeys):
     """A toggle in the ship file."""
 
-    toggle: Located[str] = key(POSITION, "the position that switches it on and off in turn", required=True)
+    toggle: Located[str] = key(
+        POSITION, "the position that switches it on and off in turn", required=True
+    )
 
     def resolve(self, to: Context) -> Toggle | None:
         shared = self.shared(self.toggle, to)

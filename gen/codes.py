@@ -1,0 +1,420 @@
+"""Every code that a message can carry: what it means and what to do.
+
+The codes are stable: scripts may rely on them. `templates/guide/errors.md` is made from this table.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Code(NamedTuple):
+    """`about` says whose input it is: the ship file ("ship"), or another ("trace", "tools" …)."""
+
+    about: str
+    meaning: str
+    remedy: str
+
+
+CODES: dict[str, Code] = {
+    # The file as a whole
+    "cannot-read": Code(
+        "ship",
+        "The file cannot be read.",
+        "Check its name and its permissions.",
+    ),
+    "not-utf8": Code(
+        "ship",
+        "The file is not UTF-8 text.",
+        "Save it as UTF-8 in your editor.",
+    ),
+    "too-large": Code(
+        "ship",
+        "The file is larger than 1 MiB.",
+        "A ship file is a few pages long; this is another file.",
+    ),
+    "too-deep": Code(
+        "ship",
+        "Keys lie more than 20 levels deep.",
+        "Close the brackets, or straighten the indentation.",
+    ),
+    "tab": Code(
+        "ship",
+        "A tab stands where spaces belong: how wide a tab is, no two editors agree.",
+        "Let the editor put spaces for tabs.",
+    ),
+    "unseen-character": Code(
+        "ship",
+        "A character that cannot be seen, so that a line may not be what it looks like.",
+        "Delete it; it usually came with text copied from a page.",
+    ),
+    "not-yaml": Code(
+        "ship",
+        "The text is not YAML.",
+        "Look at the line named and the one before: indentation, a missing colon, an open"
+        " bracket or quote.",
+    ),
+    "two-documents": Code(
+        "ship",
+        "A second document begins with `---`.",
+        "One file, one ship.",
+    ),
+    "tag": Code(
+        "ship",
+        "A YAML tag such as `!!int`.",
+        "Leave it out; units say what a value is.",
+    ),
+    "anchor": Code(
+        "ship",
+        "A YAML anchor or alias (`&name`, `*name`).",
+        "Write the value again, or put a text that begins with `*` or `&` in quotes.",
+    ),
+    "not-a-map": Code(
+        "ship",
+        "The file holds no keys.",
+        "Begin with `ship:` and the ship's name; `pinrail new` writes one to start from.",
+    ),
+    "bad-key": Code(
+        "ship",
+        "A key is not a plain text.",
+        "Put a name that begins with `[`, `{` or `?` in quotes.",
+    ),
+    "duplicate-key": Code(
+        "ship",
+        "The same key stands twice in one place; one of them would be lost.",
+        "Rename or remove one.",
+    ),
+    # Keys and values
+    "unknown-key": Code(
+        "ship",
+        "A key that has no meaning here.",
+        "See the hint, and the tables of keys in the guide.",
+    ),
+    "missing-key": Code(
+        "ship",
+        "A key that is needed is not there.",
+        "Add it.",
+    ),
+    "not-yet": Code(
+        "ship",
+        "A key that is planned and that this version does not know.",
+        "Leave it out for now.",
+    ),
+    "wrong-kind": Code(
+        "ship",
+        "A text where keys belong, a list where a text belongs, or nothing at all.",
+        "See what was expected; check the indentation.",
+    ),
+    "wrong-count": Code(
+        "ship",
+        "Too many or too few entries.",
+        "See what was expected.",
+    ),
+    "unknown-word": Code(
+        "ship",
+        "Only a few words are possible here, and this is none of them.",
+        "Take one of those named.",
+    ),
+    "wrong-number": Code(
+        "ship",
+        "No number, a signed number or a decimal comma.",
+        "Write digits with a decimal point, then the unit.",
+    ),
+    "wrong-unit": Code(
+        "ship",
+        "The unit is missing or belongs to another quantity.",
+        "Write the unit after the number.",
+    ),
+    "wrong-range": Code(
+        "ship",
+        "No band of pulse widths.",
+        "Write two widths with two dots between: `900..1300 us`.",
+    ),
+    "wrong-grain": Code(
+        "ship",
+        "A pulse width between two steps of the board's timer.",
+        "Round it to half a microsecond.",
+    ),
+    "out-of-range": Code(
+        "ship",
+        "The value is smaller or larger than makes sense here.",
+        "See the bounds in the message.",
+    ),
+    "upside-down": Code(
+        "ship",
+        "A band ends before it begins.",
+        "Write the lower width first; to turn a servo round, use `reverse: yes`.",
+    ),
+    # Names
+    "bad-name": Code(
+        "ship",
+        "A name holds something that could end a comment or a text in the sketch, or that"
+        " cannot be seen.",
+        "Leave that out of the name.",
+    ),
+    "name-too-long": Code(
+        "ship",
+        "A name is too long for tables and papers.",
+        "Shorten it.",
+    ),
+    "name-not-latin": Code(
+        "ship",
+        "A name has letters that the sketch's language does not know.",
+        "Keep the name, and add `code name:` with a word in Latin letters.",
+    ),
+    "bad-code-name": Code(
+        "ship",
+        "A code name is no identifier.",
+        "Use lower-case letters, digits and single `_`, a letter first.",
+    ),
+    "reserved-name": Code(
+        "ship",
+        "In the sketch, the name would be a word that C++, its libraries or the sketch "
+        "itself has taken.",
+        "Rename it, or add `code name:`.",
+    ),
+    "same-code": Code(
+        "ship",
+        "Two things would have the same name in the sketch. Names are compared without "
+        "case, accents and signs.",
+        "Rename one (a function `horn` on an output `horn relay`), or add `code name:`.",
+    ),
+    "unknown-name": Code(
+        "ship",
+        "There is nothing of this name.",
+        "See the hint; names are compared letter by letter.",
+    ),
+    "ambiguous-name": Code(
+        "ship",
+        "Two controls and positions can be meant.",
+        "Rename a control or a position.",
+    ),
+    # Board and pins
+    "unknown-board": Code(
+        "ship",
+        "There is no such board.",
+        "Take one of those named.",
+    ),
+    "unknown-pin": Code(
+        "ship",
+        "The board has no such pin.",
+        "Use the label printed on the board.",
+    ),
+    "pin-twice": Code(
+        "ship",
+        "Two things are on the same pin.",
+        "Move one.",
+    ),
+    "pin-reserved": Code(
+        "ship",
+        "The board needs this pin for itself.",
+        "Take another.",
+    ),
+    "pin-analogue": Code(
+        "ship",
+        "The pin can only measure a voltage.",
+        "Take a digital pin.",
+    ),
+    "pin-no-interrupt": Code(
+        "ship",
+        "A channel's pin must be able to interrupt the processor at each edge, and this "
+        "one cannot.",
+        "Take one of the pins named in the hint.",
+    ),
+    "timer-taken": Code(
+        "ship",
+        "The pin belongs to a timer unit that times the servos on ordinary pins.",
+        "Move a servo as the hint says.",
+    ),
+    "too-many-servos": Code(
+        "ship",
+        "More servos than the board can time.",
+        "Use pins of 16-bit timers first, or a larger board.",
+    ),
+    "too-many-lines": Code(
+        "ship",
+        "More than 64 digital outputs.",
+        "Use a second board.",
+    ),
+    "pin-current": Code(
+        "ship",
+        "A pin would carry more than destroys it.",
+        "Put a transistor or a relay board between; `draws` is the current of the pin "
+        "itself, not of the load.",
+    ),
+    "pin-current-high": Code(
+        "ship",
+        "A warning: a pin carries more than its voltage is guaranteed at.",
+        "Check that what it drives still switches, or put a transistor between.",
+    ),
+    "group-current": Code(
+        "ship",
+        "Pins that share a supply inside the chip would carry more than it may.",
+        "Move some to other ports, or use inputs that draw less.",
+    ),
+    "chip-current": Code(
+        "ship",
+        "All pins together would carry more than the chip's supply pins may.",
+        "Use inputs that draw less, or driver chips.",
+    ),
+    # Receiver and controls
+    "lost-band": Code(
+        "ship",
+        "A band that tells a lost signal holds no valid pulse, or leaves none for anything else.",
+        "Set it a little inside `valid`.",
+    ),
+    "band-outside": Code(
+        "ship",
+        "A band reaches outside of what counts as a pulse.",
+        "Narrow it, or widen `valid`.",
+    ),
+    "band-lost": Code(
+        "ship",
+        "A position or an end lies where pulses mean a lost signal.",
+        "Begin the band where the lost band ends.",
+    ),
+    "band-overlap": Code(
+        "ship",
+        "Two positions share pulse widths.",
+        "Leave a gap between them.",
+    ),
+    "no-rest": Code(
+        "ship",
+        "No position is known to ask for nothing.",
+        "Add `rest:` with the position in which the control stands by itself.",
+    ),
+    "hysteresis-wide": Code(
+        "ship",
+        "The hysteresis is so wide that a position, once taken, reaches the middle of its"
+        " neighbour.",
+        "Reduce it, or set the bands further apart.",
+    ),
+    "not-proportional": Code(
+        "ship",
+        "A key or switch has no value that could be followed.",
+        "Give the control `kind: stick` or `kind: knob`.",
+    ),
+    # Functions
+    "no-behaviour": Code(
+        "ship",
+        "A function does not say how it answers its control.",
+        "Add one of the behaviours named.",
+    ),
+    "two-behaviours": Code(
+        "ship",
+        "A function names two behaviours.",
+        "Make two functions, or remove one.",
+    ),
+    "asks-at-rest": Code(
+        "ship",
+        "A function would be asked for while the control is at rest.",
+        "Name another position, or another `rest`.",
+    ),
+    "same-position": Code(
+        "ship",
+        "Both ways of a winch are asked for by the same position: it would never run.",
+        "Name two positions.",
+    ),
+    "wrong-output": Code(
+        "ship",
+        "The output is of a kind that this behaviour cannot drive.",
+        "See what was expected.",
+    ),
+    "driven-twice": Code(
+        "ship",
+        "Two functions drive the same output.",
+        "Give each its own output.",
+    ),
+    "ways-differ": Code(
+        "ship",
+        "The two ways of a winch are not those of its pair.",
+        "Use the same two words in the pair, the winch and its limits.",
+    ),
+    "unused": Code(
+        "ship",
+        "Something is declared and nothing uses it; perhaps a name is misspelt.",
+        "Use it, or remove it.",
+    ),
+    "supply-loop": Code(
+        "ship",
+        "A supply is fed, in the end, from itself.",
+        "Begin with a battery that has no `from`.",
+    ),
+    "no-voltage": Code(
+        "ship",
+        "A supply that is fed by none has no voltage.",
+        "Add `voltage:`.",
+    ),
+    # Trials
+    "unknown-step": Code(
+        "ship",
+        "A step of a trial begins with a word that no step begins with.",
+        "Take one of the words named; the guide lists the steps.",
+    ),
+    "step-shape": Code(
+        "ship",
+        "A step of a trial says too little, too much, or something that cannot be done.",
+        "See what was expected; the guide shows each step.",
+    ),
+    "step-order": Code(
+        "ship",
+        "A step stands where it cannot.",
+        "Only `hold`, `release`, `move` and `lose signal` can come before `power up`, "
+        "which comes once.",
+    ),
+    # Trace files
+    "not-a-trace": Code(
+        "trace",
+        "The file is not a trace, or one of a later format.",
+        "A trace begins with `# pinrail trace 1`.",
+    ),
+    "trace-header": Code(
+        "trace",
+        "A line of the trace's header is unknown, missing, given twice or has a value "
+        "that it cannot have.",
+        "Compare it with a trace that Pinrail wrote.",
+    ),
+    "trace-cell": Code(
+        "trace",
+        "A cell of the trace is no tick, width or state, or stands where none belongs.",
+        "Ticks never fall; widths are microseconds such as 1500 or 1500.5; cells are "
+        "separated by tabs.",
+    ),
+    "trace-cut": Code(
+        "trace",
+        "The trace ends early: its last line is not `# end`.",
+        "Copy or record it again; a part of what happened is missing.",
+    ),
+    "other-channels": Code(
+        "trace",
+        "The trace's channels are not those of the ship file.",
+        "Replay it with the ship file that it was made with, or rename its columns.",
+    ),
+    # Files written, and the command line
+    "usage": Code(
+        "tools",
+        "The command line cannot be understood.",
+        "Ask the command for its `--help`.",
+    ),
+    "exists": Code(
+        "tools",
+        "A file is there already, and is not overwritten.",
+        "Move it away, or choose another folder with `--out DIR`.",
+    ),
+    "not-ours": Code(
+        "tools",
+        "A folder that would be replaced holds something that Pinrail did not write, or "
+        "wrote and somebody changed.",
+        "Move that away, or choose another folder with `--out DIR`.",
+    ),
+    "cannot-write": Code(
+        "tools",
+        "A file cannot be written.",
+        "Check the folder's permissions and the room on the disk.",
+    ),
+    "no-pictures": Code(
+        "tools",
+        "The library that draws pictures is not installed.",
+        "Install it: `pip install 'pinrail[plot]'`.",
+    ),
+}

@@ -1,0 +1,155 @@
+"""What is wrong with an input, told to a person: one grammar, all at once, sorted.
+
+launch.yaml:12:15: error[wrong-unit]: limit: lower needs another unit (got '8 kg', expected a time)
+  hint: write for example 8 s
+"""
+
+from __future__ import annotations
+
+import enum
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from gen.codes import CODES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+SHOWN_CHARACTERS = 60
+"""How much of an offending text a message repeats."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Place:
+    """Line and column in a file, both counted from 1; 0 and 0 is the whole file."""
+
+    line: int
+    col: int
+
+
+WHOLE_FILE = Place(0, 0)
+
+
+class Severity(enum.StrEnum):
+    """An error stops the work; a warning is told and the work goes on."""
+
+    ERROR = "error"
+    WARNING = "warning"
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing that is wrong. `line` and `col` count from 1; 0 means the whole file.
+
+    `code` is a key of `CODES`. `got` is the offending text as the message repeats it (see `show`)
+    and `expected` what would have been right; either may be "".
+    """
+
+    file: str
+    line: int
+    col: int
+    code: str
+    what: str
+    got: str = ""
+    expected: str = ""
+    hint: str = ""
+    severity: Severity = Severity.ERROR
+
+    def __post_init__(self) -> None:
+        if self.code not in CODES:
+            raise KeyError(f"the code {self.code!r} is missing from gen/codes.py")
+
+    def __str__(self) -> str:
+        place = f":{self.line}:{self.col}" if self.line else ""
+        sides = [f"got {self.got}"] if self.got else []
+        sides += [f"expected {self.expected}"] if self.expected else []
+        tail = f" ({', '.join(sides)})" if sides else ""
+        hint = f"\n  hint: {self.hint}" if self.hint else ""
+        return f"{self.file}{place}: {self.severity}[{self.code}]: {self.what}{tail}{hint}"
+
+    def as_json(self) -> dict[str, str | int]:
+        """The same for machines."""
+        return {
+            "file": self.file,
+            "line": self.line,
+            "col": self.col,
+            "severity": str(self.severity),
+            "code": self.code,
+            "what": self.what,
+            "got": self.got,
+            "expected": self.expected,
+            "hint": self.hint,
+        }
+
+
+class ShipError(Exception):
+    """An input cannot be used. `problems` say why, sorted by place."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = ordered(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+@dataclass
+class Problems:
+    """Collects what is wrong with one file, so that all of it can be told at once."""
+
+    file: str
+    found: list[Problem] = field(default_factory=list)
+
+    def add(
+        self,
+        code: str,
+        place: Place,
+        what: str,
+        *,
+        got: str = "",
+        expected: str = "",
+        hint: str = "",
+        severity: Severity = Severity.ERROR,
+    ) -> None:
+        """Notes one problem."""
+        self.found.append(
+            Problem(self.file, place.line, place.col, code, what, got, expected, hint, severity)
+        )
+
+    def __iter__(self) -> Iterator[Problem]:
+        return iter(ordered(self.found))
+
+    @property
+    def warnings(self) -> list[Problem]:
+        """What is no error, sorted."""
+        return [problem for problem in self if problem.severity is not Severity.ERROR]
+
+    def stop_on_errors(self) -> None:
+        """Raises ShipError with everything found so far if an error is among it."""
+        if any(problem.severity is Severity.ERROR for problem in self.found):
+            raise ShipError(self.found)
+
+
+def ordered(problems: Iterable[Problem]) -> list[Problem]:
+    """By file and place, each told once."""
+    return sorted(
+        dict.fromkeys(problems), key=lambda one: (one.file, one.line, one.col, one.code, one.what)
+    )
+
+
+def show(text: str) -> str:
+    """A text as a message repeats it: in quotes, shortened, nothing in it that moves a cursor."""
+    if len(text) > SHOWN_CHARACTERS:
+        text = text[: SHOWN_CHARACTERS - 1] + "…"
+    return "'" + "".join(c if c.isprintable() else repr(c)[1:-1] for c in text) + "'"
+
+
+def nearest(word: str, known: Iterable[str], most_listed: int = 8) -> str:
+    """A hint: the known word nearest to `word`, or all known words if they are few, or ""."""
+    import difflib  # noqa: PLC0415 - only needed once something is wrong
+
+    known = sorted(set(known))
+    by_lower = {one.lower(): one for one in known}
+    close = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.6)
+    if close:
+        return f"did you mean {show(by_lower[close[0]])}?"
+    if 0 < len(known) <= most_listed:
+        return "known here: " + ", ".join(known)
+    return ""

@@ -1,0 +1,1 @@
+"""Reading: nodes -> Ship, every value typed and with its place."""

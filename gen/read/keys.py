@@ -1,0 +1,456 @@
+"""The one description of the ship file: records, their keys, and what each key's value may be.
+
+A record is a frozen dataclass whose fields are declared with `key(...)`. The reader, the hints for
+unknown keys, the JSON Schema and the guide's tables are all made from these declarations:
+
+    @dataclass(frozen=True, kw_only=True)
+    class ChannelItem(Named):
+        pin: Located[str] = key(PIN, "the pin its plug is on", required=True)
+        lost_after: Located[int] | None = key(LOST_AFTER, "…")
+
+The field `lost_after` is the key `lost after`; `from_` is the key `from`.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar
+
+from gen.diagnostics import Place, nearest, show
+from gen.names import check_text
+from gen.nodes import BrokenNode, ListNode, MapNode, Node, TextNode
+from gen.units import Wrong
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from gen.diagnostics import Problems
+
+T = TypeVar("T")
+T_co = TypeVar("T_co", covariant=True)
+R = TypeVar("R", bound="Record")
+
+JsonSchema = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Located(Generic[T]):
+    """A value, the text that it was written as, and its place in the ship file."""
+
+    value: T
+    text: str
+    place: Place
+
+
+class Kind(ABC, Generic[T_co]):
+    """What a value may be. `words` name it in messages and in the guide: "a time such as 0.5 s"."""
+
+    words: str
+
+    @abstractmethod
+    def read(self, node: Node, label: str, problems: Problems) -> T_co | None:
+        """The value of this node; None after noting why there is none. `label` names its key."""
+
+    @abstractmethod
+    def schema(self) -> JsonSchema:
+        """The same rule as a JSON Schema."""
+
+
+class Scalar(Kind[Located[T]]):
+    """A value written as one text."""
+
+    @abstractmethod
+    def parse(self, text: str) -> T:
+        """The value of this text. Raises Wrong."""
+
+    def read(self, node: Node, label: str, problems: Problems) -> Located[T] | None:
+        if not isinstance(node, TextNode):
+            _complain_about_kind(node, label, self.words, problems)
+            return None
+        return located(node, label, self, problems)
+
+    def schema(self) -> JsonSchema:
+        return {"type": "string", "description": self.words}
+
+
+def located(node: TextNode, label: str, kind: Scalar[T], problems: Problems) -> Located[T] | None:
+    """The typed value of a text; None after noting why it has none."""
+    if not node.text or node.text in ("~", "null"):
+        problems.add(
+            "wrong-kind",
+            node.place,
+            f"{label}: nothing is given",
+            expected=kind.words,
+        )
+        return None
+    try:
+        return Located(kind.parse(node.text), node.text, node.place)
+    except Wrong as wrong:
+        complain(problems, node.place, label, node.text, wrong)
+        return None
+
+
+def complain(problems: Problems, place: Place, label: str, text: str, wrong: Wrong) -> None:
+    """Notes what is wrong with the text at this place."""
+    problems.add(
+        wrong.code,
+        place,
+        f"{label} {wrong.what}",
+        got=show(text),
+        expected=wrong.expected,
+        hint=wrong.hint,
+    )
+
+
+def _complain_about_kind(node: Node, label: str, words: str, problems: Problems) -> None:
+    if isinstance(node, BrokenNode):
+        return
+    got = {TextNode: "a text", ListNode: "a list", MapNode: "keys of its own"}[type(node)]
+    hint = ""
+    if isinstance(node, TextNode):
+        got = show(node.text) if node.text else "nothing"
+    problems.add(
+        "wrong-kind",
+        node.place,
+        f"{label}: the wrong kind of value",
+        got=got,
+        expected=words,
+        hint=hint,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key of a record. `default` is what leaving it out means, written as in the ship file."""
+
+    name: str
+    field: str
+    kind: Kind[Any]
+    about: str
+    default: str | None
+    required: bool
+
+
+def key(kind: Kind[T], about: str, *, default: str | None = None, required: bool = False) -> T:
+    """Declares a field of a record as a key of the ship file."""
+    meta = {"kind": kind, "about": about, "default": default, "required": required}
+    return dataclasses.field(default=None, metadata=meta)  # type: ignore[return-value]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Record:
+    """A map with known keys. `place` is where it begins, or the place of its name if it has one."""
+
+    place: Place
+
+    shorthand: ClassVar[str] = ""
+    """The key that is meant when a plain text stands in place of the map."""
+    free: ClassVar[str] = ""
+    """The key under which keys that the ship's owner chooses are gathered (a pair's two ways)."""
+    later: ClassVar[frozenset[str]] = frozenset()
+    """Keys that are planned and not known yet."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Named(Record):
+    """A record that is an entry of a section: its key there is its name."""
+
+    name: Located[str]
+
+
+_KEYS: dict[type, dict[str, Key]] = {}
+
+
+def keys_of(record: type[Record]) -> Mapping[str, Key]:
+    """The keys of a record by their name in the ship file."""
+    if record not in _KEYS:
+        _KEYS[record] = {
+            name: Key(name=name, field=field.name, **field.metadata)
+            for field in dataclasses.fields(record)
+            if "kind" in field.metadata
+            for name in [field.name.rstrip("_").replace("_", " ")]
+        }
+    return _KEYS[record]
+
+
+def read_record(
+    record: type[R],
+    node: Node,
+    label: str,
+    problems: Problems,
+    name: Located[str] | None = None,
+) -> R | None:
+    """The record that this node describes; None after noting why it is unusable."""
+    if isinstance(node, TextNode) and record.shorthand and node.text:
+        node = MapNode(node.place, ((TextNode(node.place, record.shorthand), node),))
+    if not isinstance(node, MapNode):
+        words = ", ".join(keys_of(record))
+        _complain_about_kind(node, label, f"keys such as {words}", problems)
+        return None
+    known = keys_of(record)
+    place = name.place if name is not None else node.place
+    values: dict[str, Any] = {"place": place}
+    if name is not None:
+        values["name"] = name
+    written = _sorted_out(record, node, label, problems)
+    usable = True
+    for found in known.values():
+        if found.name in written:
+            value = found.kind.read(written[found.name], _join(label, found.name), problems)
+            usable = usable and value is not None
+            values[found.field] = value
+        elif found.required:
+            problems.add(
+                "missing-key",
+                place,
+                f"{_join(label, '')}the key {show(found.name)} is missing",
+                expected=found.kind.words,
+            )
+            usable = False
+        elif found.default is not None:
+            default = TextNode(place, found.default)
+            values[found.field] = found.kind.read(default, found.name, problems)
+    return record(**values) if usable else None
+
+
+def _sorted_out(
+    record: type[Record], node: MapNode, label: str, problems: Problems
+) -> dict[str, Node]:
+    """The values by key, unknown keys noted; free keys gathered under the record's `free` key."""
+    known = keys_of(record)
+    written = {key.text: value for key, value in node.entries if key.text in known}
+    others = [(key, value) for key, value in node.entries if key.text not in known]
+    if record.free and record.free not in written:
+        written[record.free] = MapNode(node.place, tuple(others))
+    else:
+        for other, _ in others:
+            unknown_key(other, label, known, record.later, problems)
+    return written
+
+
+def _join(label: str, name: str) -> str:
+    return f"{label}: {name}" if label else name
+
+
+def unknown_key(
+    written: TextNode,
+    label: str,
+    known: Mapping[str, Any],
+    later: frozenset[str],
+    problems: Problems,
+) -> None:
+    """Notes a key that is not known here: planned for later, or misspelt."""
+    from gen import __version__  # noqa: PLC0415 - only needed once something is wrong
+
+    place = written.place
+    if written.text in later:
+        what = f"pinrail {__version__} does not know {show(written.text)} yet"
+        what = _join(label, what)
+        problems.add("not-yet", place, what)
+        return
+    problems.add(
+        "unknown-key",
+        place,
+        _join(label, "unknown key"),
+        got=show(written.text),
+        hint=nearest(written.text, known, most_listed=12),
+    )
+
+
+class Nested(Kind[R]):
+    """A map with known keys as a value."""
+
+    def __init__(self, record: type[R], words: str) -> None:
+        self.record = record
+        self.words = words
+
+    def read(self, node: Node, label: str, problems: Problems) -> R | None:
+        return read_record(self.record, node, label, problems)
+
+    def schema(self) -> JsonSchema:
+        return record_schema(self.record)
+
+
+@dataclass(frozen=True)
+class Section(Generic[T]):
+    """A map whose keys are names. `broken` are names that stand there but whose entry is unusable:
+    it has been complained about, and referring to it is no further mistake."""
+
+    place: Place
+    items: Mapping[str, T]
+    broken: frozenset[str] = frozenset()
+
+    def __iter__(self) -> Iterator[T]:
+        return iter(self.items.values())
+
+    def __len__(self) -> int:
+        return len(self.items)
+
+
+class Entries(Kind[Section[T]]):
+    """A map from names to values of one kind. `item` is the word for one of them ("channel")."""
+
+    def __init__(
+        self, item: str, entry: Kind[T], least: int = 0, most: int = 1000, words: str = ""
+    ) -> None:
+        self.item = item
+        self.entry = entry
+        self.least = least
+        self.most = most
+        self.words = words or f"names, each with its {item}"
+
+    def read(self, node: Node, label: str, problems: Problems) -> Section[T] | None:
+        if not isinstance(node, MapNode):
+            _complain_about_kind(node, label, self.words, problems)
+            return None
+        if not self.least <= len(node.entries) <= self.most:
+            problems.add(
+                "wrong-count",
+                node.place,
+                f"{label}: {len(node.entries)} of them",
+                expected=self._expected(),
+            )
+            if len(node.entries) > self.most:
+                return None
+        items: dict[str, T] = {}
+        broken = set()
+        for written, value_node in node.entries:
+            name = located(written, self._named(label), NAME, problems)
+            value = self.read_entry(name, value_node, self._entry_label(label, written), problems)
+            if name is None or value is None:
+                broken.add(written.text)
+            else:
+                items[written.text] = value
+        return Section(node.place, items, frozenset(broken))
+
+    def read_entry(
+        self, name: Located[str] | None, node: Node, label: str, problems: Problems
+    ) -> T | None:
+        """One entry; `name` is None if it was no name."""
+        del name
+        return self.entry.read(node, label, problems)
+
+    def _expected(self) -> str:
+        if self.least == self.most:
+            return f"exactly {self.least}"
+        return f"from {self.least} to {self.most}"
+
+    def _named(self, label: str) -> str:
+        return f"{label}: the name"
+
+    def _entry_label(self, label: str, written: TextNode) -> str:
+        return f"{label}: {_short(written.text)}"
+
+    def schema(self) -> JsonSchema:
+        made: JsonSchema = {
+            "type": "object",
+            "additionalProperties": self.entry.schema(),
+            "propertyNames": {"maxLength": 60},
+        }
+        if self.least:
+            made["minProperties"] = self.least
+        return made
+
+
+class Items(Entries[R]):
+    """A section of the ship file: a map from names to records."""
+
+    def __init__(self, item: str, record: type[R], least: int = 0) -> None:
+        super().__init__(item, Nested(record, f"a {item}"), least)
+        self.record = record
+
+    def read_entry(
+        self, name: Located[str] | None, node: Node, label: str, problems: Problems
+    ) -> R | None:
+        if name is None:
+            name = Located("", "", node.place)
+        record = self.record_for(node, label, problems)
+        return read_record(record, node, label, problems, name) if record is not None else None
+
+    def record_for(self, node: Node, label: str, problems: Problems) -> type[R] | None:
+        """Which record this entry is; a section of several kinds tells them apart here."""
+        del node, label, problems
+        return self.record
+
+    def _named(self, label: str) -> str:
+        del label
+        return f"the name of a {self.item}"
+
+    def _entry_label(self, label: str, written: TextNode) -> str:
+        del label
+        return f"{self.item} {show(written.text)}"
+
+
+class Listed(Kind[tuple[Located[T], ...]]):
+    """A list of texts of one kind."""
+
+    def __init__(self, entry: Scalar[T], words: str) -> None:
+        self.entry = entry
+        self.words = words
+
+    def read(self, node: Node, label: str, problems: Problems) -> tuple[Located[T], ...] | None:
+        if not isinstance(node, ListNode):
+            _complain_about_kind(node, label, self.words, problems)
+            return None
+        values = [self.entry.read(item, label, problems) for item in node.items]
+        usable = [value for value in values if value is not None]
+        return tuple(usable) if len(usable) == len(values) else None
+
+    def schema(self) -> JsonSchema:
+        return {"type": "array", "items": self.entry.schema()}
+
+
+class Text(Scalar[str]):
+    """Free text that is safe wherever it is repeated."""
+
+    def __init__(self, words: str, most_characters: int) -> None:
+        self.words = words
+        self.most_characters = most_characters
+
+    def parse(self, text: str) -> str:
+        check_text(text, self.most_characters)
+        return text
+
+    def schema(self) -> JsonSchema:
+        return {
+            "type": ["string", "number"],
+            "maxLength": self.most_characters,
+            "description": self.words,
+        }
+
+
+NAME = Text("a name", 60)
+
+
+def record_schema(record: type[Record]) -> JsonSchema:
+    """A record as a JSON Schema."""
+    known = keys_of(record)
+    made: JsonSchema = {
+        "type": "object",
+        "additionalProperties": False,
+        "properties": {
+            name: _described(found) for name, found in known.items() if name != record.free
+        },
+    }
+    if record.free:
+        free = known[record.free].kind.schema()
+        made["additionalProperties"] = free["additionalProperties"]
+    required = [name for name, found in known.items() if found.required and name != record.free]
+    if required:
+        made["required"] = required
+    if record.shorthand:
+        return {"anyOf": [known[record.shorthand].kind.schema(), made]}
+    return made
+
+
+def _described(found: Key) -> JsonSchema:
+    made = {**found.kind.schema(), "description": found.about}
+    if found.default is not None:
+        made["default"] = found.default
+    return made
+
+
+def _short(text: str) -> str:
+    return show(text)[1:-1]

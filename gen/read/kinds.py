@@ -1,0 +1,260 @@
+"""The kinds of value that stand in a ship file."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from gen.diagnostics import nearest
+from gen.names import check_code, check_text
+from gen.plan import HALF_US_PER_US, MAX_TICKS, TICK_US
+from gen.read.keys import Scalar
+from gen.units import (
+    ANGLE,
+    CHARGE,
+    CURRENT,
+    PERCENT,
+    PULSES,
+    TIME,
+    TURN_SPEED,
+    VOLTAGE,
+    WIDTH_SPEED,
+    Measure,
+    Wrong,
+    half_us,
+    half_us_range,
+    quantity,
+    ticks,
+    us_text,
+)
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+    from gen.read.keys import JsonSchema
+
+_NUMBER = r"[0-9]+(\.[0-9]+)?"
+
+
+class Words(Scalar[str]):
+    """One of a few words."""
+
+    def __init__(self, *words: str) -> None:
+        self.choices = words
+        self.words = ", ".join(words[:-1]) + f" or {words[-1]}"
+
+    def parse(self, text: str) -> str:
+        if text not in self.choices:
+            raise Wrong("unknown-word", "is unknown", self.words, _did_you_mean(text, self.choices))
+        return text
+
+    def schema(self) -> JsonSchema:
+        return {"enum": list(self.choices)}
+
+
+class Duration(Scalar[int]):
+    """A time, in ticks. Zero only where `least_ticks` is zero."""
+
+    def __init__(self, example: str, least_ticks: int = 1, most_ticks: int = MAX_TICKS) -> None:
+        self.words = f"a time such as {example}"
+        self.least_ticks = least_ticks
+        self.most_ticks = most_ticks
+
+    def parse(self, text: str) -> int:
+        size_us, _ = quantity(text, TIME)
+        if 0 < size_us < TICK_US:
+            raise Wrong("out-of-range", "is shorter than a tick", f"at least {TICK_US // 1000} ms")
+        count = ticks(size_us)
+        if not self.least_ticks <= count <= self.most_ticks:
+            raise Wrong("out-of-range", "is out of range", self._bounds())
+        return count
+
+    def _bounds(self) -> str:
+        return f"from {ticks_text(self.least_ticks)} to {ticks_text(self.most_ticks)}"
+
+    def schema(self) -> JsonSchema:
+        return {"type": "string", "pattern": rf"^{_NUMBER} *(us|ms|s|min)$"}
+
+
+class Width(Scalar[int]):
+    """A pulse width, in half microseconds."""
+
+    def __init__(self, example: str, least_us: int = 0, most_us: int = 3000) -> None:
+        self.words = f"a pulse width such as {example}"
+        self.least_us = least_us
+        self.most_us = most_us
+
+    def parse(self, text: str) -> int:
+        width = half_us(text)
+        if not self.least_us * HALF_US_PER_US <= width <= self.most_us * HALF_US_PER_US:
+            bounds = f"from {self.least_us} us to {self.most_us} us"
+            raise Wrong("out-of-range", "is out of range", bounds)
+        return width
+
+    def schema(self) -> JsonSchema:
+        return {"type": "string", "pattern": rf"^{_NUMBER} *(us|ms)$"}
+
+
+class Band(Scalar[tuple[int, int]]):
+    """A band of pulse widths, both ends included, in half microseconds."""
+
+    def __init__(self, least_us: int = 300, most_us: int = 3000, narrowest_us: int = 0) -> None:
+        self.words = "a band of pulse widths such as 900..1300 us"
+        self.least_us = least_us
+        self.most_us = most_us
+        self.narrowest_us = narrowest_us
+
+    def parse(self, text: str) -> tuple[int, int]:
+        low, high = half_us_range(text)
+        if low < self.least_us * HALF_US_PER_US or high > self.most_us * HALF_US_PER_US:
+            bounds = f"within {self.least_us}..{self.most_us} us"
+            raise Wrong("out-of-range", "is out of range", bounds)
+        if high - low < self.narrowest_us * HALF_US_PER_US:
+            wide = us_text(high - low)
+            raise Wrong(
+                "out-of-range", f"is only {wide} us wide", f"at least {self.narrowest_us} us"
+            )
+        return low, high
+
+    def schema(self) -> JsonSchema:
+        unit = "(us|ms)"
+        return {"type": "string", "pattern": rf"^{_NUMBER} *{unit}? *\.\. *{_NUMBER} *{unit}$"}
+
+
+class Amount(Scalar["Decimal"]):
+    """A physical quantity in the first unit of its measure (mA, mV …), as an exact decimal."""
+
+    def __init__(self, measure: Measure, most: int, base: str) -> None:
+        self.measure = measure
+        self.words = measure.expected
+        self.most = most
+        self.base = base
+
+    def parse(self, text: str) -> Decimal:
+        size, _ = quantity(text, self.measure)
+        if not 0 < size <= self.most:
+            raise Wrong(
+                "out-of-range", "is out of range", f"above 0 and at most {self.most} {self.base}"
+            )
+        return size
+
+    def schema(self) -> JsonSchema:
+        units = "|".join(self.measure.units)
+        return {"type": "string", "pattern": rf"^{_NUMBER} *({units})$"}
+
+
+class PulseCount(Scalar[int]):
+    """A small number of pulses."""
+
+    words = PULSES.expected
+
+    def parse(self, text: str) -> int:
+        size, _ = quantity(text, PULSES)
+        if size != size.to_integral_value() or not 1 <= size <= 50:
+            raise Wrong("out-of-range", "is out of range", "a whole number from 1 to 50")
+        return int(size)
+
+    def schema(self) -> JsonSchema:
+        return {"type": "string", "pattern": r"^[0-9]+ *pulses?$"}
+
+
+class Speed(Scalar[tuple["Decimal", bool]]):
+    """How fast a servo moves: a number, and whether it is in degrees (else in us) a second."""
+
+    words = f"{TURN_SPEED.expected} or {WIDTH_SPEED.example}"
+
+    def parse(self, text: str) -> tuple[Decimal, bool]:
+        size, measure = quantity(text, TURN_SPEED, WIDTH_SPEED)
+        if not 0 < size <= 100_000:
+            raise Wrong("out-of-range", "is out of range", "above 0 and at most 100000")
+        return size, measure is TURN_SPEED
+
+    def schema(self) -> JsonSchema:
+        return {"type": "string", "pattern": rf"^{_NUMBER} *(deg/s|us/s)$"}
+
+
+class YesNo(Scalar[bool]):
+    """Yes or no."""
+
+    words = "yes or no"
+
+    def parse(self, text: str) -> bool:
+        if text not in ("yes", "no"):
+            raise Wrong("unknown-word", "is unknown", self.words)
+        return text == "yes"
+
+    def schema(self) -> JsonSchema:
+        # An editor may see a boolean in an unquoted yes, as YAML 1.1 has it.
+        return {"enum": ["yes", "no", True, False]}
+
+
+class Plain(Scalar[str]):
+    """A text that is looked up later: the name of a pin, a control, a board."""
+
+    def __init__(self, words: str) -> None:
+        self.words = words
+
+    def parse(self, text: str) -> str:
+        return text
+
+    def schema(self) -> JsonSchema:
+        return {"type": ["string", "number"], "description": self.words}
+
+
+class CodeName(Scalar[str]):
+    """A name for use in the sketch."""
+
+    words = "a word in lower-case Latin letters"
+
+    def parse(self, text: str) -> str:
+        return check_code(text)
+
+    def schema(self) -> JsonSchema:
+        return {"type": "string", "pattern": "^[a-z](_?[a-z0-9])*_?$"}
+
+
+class Step(Scalar[str]):
+    """One step of a trial, in the step language."""
+
+    words = "a step such as 'press foredeck key up for 0.3 s'"
+
+    def parse(self, text: str) -> str:
+        check_text(" ".join(text.split()), 200)
+        return " ".join(text.split())
+
+
+class FuseSize(Scalar["Decimal | None"]):
+    """The rating of a fuse in mA; None is "auto", to be chosen by the electrical sums."""
+
+    words = "auto, or a current such as 5 A"
+
+    def parse(self, text: str) -> Decimal | None:
+        return None if text == "auto" else ANY_CURRENT.parse(text)
+
+    def schema(self) -> JsonSchema:
+        return {"anyOf": [{"const": "auto"}, ANY_CURRENT.schema()]}
+
+
+def ticks_text(count: int) -> str:
+    """A number of ticks as a time: "5 ms", "327.675 s"."""
+    ms = count * TICK_US // 1000
+    whole, rest = divmod(ms, 1000)
+    if whole == 0:
+        return f"{ms} ms"
+    return f"{whole}.{rest:03d}".rstrip("0").rstrip(".") + " s"
+
+
+def _did_you_mean(text: str, known: tuple[str, ...]) -> str:
+    hint = nearest(text, known)
+    return hint if hint.startswith("did you mean") else ""
+
+
+ANY_CURRENT = Amount(CURRENT, 1_000_000, "mA")
+PIN_CURRENT = Amount(CURRENT, 1_000, "mA")
+ANY_VOLTAGE = Amount(VOLTAGE, 1_000_000, "mV")
+ANY_CHARGE = Amount(CHARGE, 1_000_000, "mAh")
+ANY_ANGLE = Amount(ANGLE, 3600, "deg")
+EFFICIENCY = Amount(PERCENT, 100, "%")
+PIN = Plain("a pin such as D5")
+CONTROL = Plain("the name of a control")
+POSITION = Plain("a control and one of its positions such as 'foredeck key up'")
+CODE_NAME = CodeName()

@@ -1,0 +1,83 @@
+"""Resolving: Ship and Board -> Plan. Names become indices, quantities are already integers, and
+whatever does not fit together is noted."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from gen.diagnostics import show
+from gen.plan import Plan
+from gen.resolve.codes import Codes
+from gen.resolve.context import Context
+from gen.resolve.controls import resolve_channels, resolve_controls
+from gen.resolve.currents import check_currents
+from gen.resolve.outputs import Outputs
+from gen.resolve.pins import Pins
+from gen.resolve.supplies import check_supplies
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from gen.boards import Board
+    from gen.diagnostics import Problems
+    from gen.plan import Channel, Control
+    from gen.read.keys import Named
+    from gen.ship import Ship
+
+
+def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
+    """The plan of this ship on this board. Raises ShipError with everything that is wrong,
+    including what was noted before. `source` is the ship file's name without its path."""
+    codes = Codes(problems)
+    pins = Pins(board, problems)
+    ship_code = codes.folded(ship.ship, "ship", ship.code_name)
+    channels = resolve_channels(ship.receiver, codes, pins, problems)
+    controls = resolve_controls(ship, channels, codes, problems)
+    outputs = Outputs(board, codes, pins, problems).resolve(ship)
+    check_currents(outputs.burdens, board, problems)
+    check_supplies(ship, problems)
+    function_codes = {
+        name: codes.take(item.name, f"function {show(name)}", item.code_name)
+        for name, item in sorted(ship.functions.items.items())
+    }
+    context = Context(ship, controls, outputs, function_codes, problems)
+    functions = [item.resolve(context) for _, item in sorted(ship.functions.items.items())]
+    if None not in functions and not ship.functions.broken:
+        _check_unused(ship, channels, controls, context, problems)
+    problems.stop_on_errors()
+    return Plan(
+        ship=ship.ship.value,
+        code=ship_code,
+        board=board.name,
+        channels=channels,
+        controls=controls,
+        lines=tuple(outputs.lines),
+        pairs=tuple(outputs.pairs),
+        servos=tuple(outputs.servos),
+        functions=tuple(function for function in functions if function is not None),
+        source=source,
+        remark=ship.remark.value if ship.remark is not None else "",
+    )
+
+
+def _check_unused(
+    ship: Ship,
+    channels: tuple[Channel, ...],
+    controls: tuple[Control, ...],
+    context: Context,
+    problems: Problems,
+) -> None:
+    """Notes what nothing uses. Only asked when every function could be read: a function that could
+    not may use anything."""
+
+    def unused(kind: str, items: Iterable[Named], used: set[str], by: str) -> None:
+        for item in items:
+            if item.name.value not in used:
+                what = f"{kind} {show(item.name.value)}: no {by} uses it"
+                problems.add("unused", item.place, what)
+
+    if not ship.controls.broken:
+        read = {channels[control.channel].name for control in controls}
+        unused("channel", ship.receiver.channels, read, "control")
+    unused("control", ship.controls, context.used_controls, "function")
+    unused("output", ship.outputs, context.used_outputs, "function")

@@ -1,0 +1,228 @@
+"""What a behaviour may ask for while its function is resolved."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from gen.diagnostics import nearest, show
+from gen.plan import Ask
+from gen.ship import LineItem, PairItem, ServoItem
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+    from gen.behaviours.base import FunctionKeys
+    from gen.diagnostics import Place, Problems
+    from gen.plan import Control
+    from gen.read.keys import Located
+    from gen.resolve.outputs import ResolvedOutputs
+    from gen.ship import Ship
+
+
+@dataclass(frozen=True)
+class PairPlace:
+    """A pair in the plan: its index, its two ways and the lines of each."""
+
+    index: int
+    ways: tuple[str, str]
+    lines: tuple[int, int]
+
+
+@dataclass(frozen=True)
+class ServoPlace:
+    """A servo in the plan: its index, its range and how far it turns over it."""
+
+    index: int
+    range_half_us: tuple[int, int]
+    travel_deg: Decimal
+
+
+class Context:
+    """Looks up what a function names, notes what is missing, and remembers what was used.
+
+    Every method that looks something up returns None after noting why there is nothing; a name
+    whose own entry is unusable has been complained about and is passed over in silence.
+    """
+
+    def __init__(
+        self,
+        ship: Ship,
+        controls: tuple[Control, ...],
+        outputs: ResolvedOutputs,
+        codes: dict[str, str],
+        problems: Problems,
+    ) -> None:
+        self._ship = ship
+        self._controls = controls
+        self._outputs = outputs
+        self._codes = codes
+        self._problems = problems
+        self._drivers: dict[str, FunctionKeys] = {}
+        self.used_controls: set[str] = set()
+
+    @property
+    def used_outputs(self) -> set[str]:
+        """The names of outputs that some function drives."""
+        return set(self._drivers)
+
+    def problem(
+        self,
+        code: str,
+        place: Place,
+        what: str,
+        *,
+        got: str = "",
+        expected: str = "",
+        hint: str = "",
+    ) -> None:
+        """Notes one problem."""
+        self._problems.add(code, place, what, got=got, expected=expected, hint=hint)
+
+    def code(self, function: FunctionKeys) -> str:
+        """The function's name in the sketch."""
+        return self._codes[function.name.value]
+
+    def ask(
+        self, function: FunctionKeys, position: Located[str], *, at_rest: bool = False
+    ) -> Ask | None:
+        """The control and position of a text such as "foredeck key up". `at_rest`: whether it may
+        be the position in which the control rests."""
+        label = f"function {show(function.name.value)}"
+        found = [
+            Ask(control_index, position_index)
+            for control_index, control in enumerate(self._controls)
+            for position_index, known in enumerate(control.positions)
+            if position.value == f"{control.name} {known.name}"
+        ]
+        if not found:
+            self._no_position(position, label)
+            return None
+        for ask in found:
+            self.used_controls.add(self._controls[ask.control].name)
+        if len(found) > 1:
+            meant = " or ".join(
+                f"{show(self._controls[ask.control].name)} in "
+                f"{show(self._controls[ask.control].positions[ask.position].name)}"
+                for ask in found
+            )
+            what = f"{label}: two positions can be meant"
+            self.problem(
+                "ambiguous-name", position.place, what, got=show(position.text), expected=meant
+            )
+            return None
+        control = self._controls[found[0].control]
+        if not at_rest and found[0].position == control.rest:
+            self.problem(
+                "asks-at-rest",
+                position.place,
+                f"{label}: {show(control.name)} asks for nothing there, it is at rest",
+                got=show(position.text),
+                expected=self._other_positions(control),
+            )
+            return None
+        return found[0]
+
+    @staticmethod
+    def _other_positions(control: Control) -> str:
+        names = [p.name for index, p in enumerate(control.positions) if index != control.rest]
+        return "one of " + ", ".join(f"{control.name} {name}" for name in names) if names else ""
+
+    def _no_position(self, position: Located[str], label: str) -> None:
+        text = position.value
+        if any(text == name or text.startswith(f"{name} ") for name in self._ship.controls.broken):
+            return
+        known = [f"{c.name} {p.name}" for c in self._controls for p in c.positions]
+        for control in self._controls:
+            if text == control.name or text.startswith(f"{control.name} "):
+                self.used_controls.add(control.name)
+                known = [f"{control.name} {p.name}" for p in control.positions]
+        self.problem(
+            "unknown-name",
+            position.place,
+            f"{label}: there is no such control and position",
+            got=show(text),
+            expected="a control and one of its positions",
+            hint=nearest(text, known),
+        )
+
+    def proportional(self, function: FunctionKeys, name: Located[str]) -> int | None:
+        """The index of a knob or stick."""
+        label = f"function {show(function.name.value)}"
+        for index, control in enumerate(self._controls):
+            if control.name == name.value:
+                self.used_controls.add(control.name)
+                if control.proportional:
+                    return index
+                self.problem(
+                    "not-proportional",
+                    name.place,
+                    f"{label}: {show(control.name)} is a {control.kind} and has no value to follow",
+                    got=show(name.text),
+                    expected="a stick or a knob",
+                )
+                return None
+        if name.value not in self._ship.controls.broken:
+            self.problem(
+                "unknown-name",
+                name.place,
+                f"{label}: there is no such control",
+                got=show(name.text),
+                hint=nearest(name.value, [control.name for control in self._controls]),
+            )
+        return None
+
+    def line(self, function: FunctionKeys) -> int | None:
+        """The index of the line that this function drives."""
+        item = self._output(function, LineItem, "a relay or a transistor")
+        if item is None:
+            return None
+        names = [line.name for line in self._outputs.lines]
+        return names.index(item)
+
+    def pair(self, function: FunctionKeys) -> PairPlace | None:
+        """The pair that this function drives."""
+        name = self._output(function, PairItem, "a pair of two ways")
+        if name is None or name not in self._outputs.ways:
+            return None
+        index = [pair.name for pair in self._outputs.pairs].index(name)
+        pair = self._outputs.pairs[index]
+        return PairPlace(index, self._outputs.ways[name], (pair.first, pair.second))
+
+    def servo(self, function: FunctionKeys) -> ServoPlace | None:
+        """The servo that this function drives."""
+        name = self._output(function, ServoItem, "a servo")
+        item = self._ship.outputs.items.get(name) if name is not None else None
+        if not isinstance(item, ServoItem):
+            return None
+        index = [servo.name for servo in self._outputs.servos].index(item.name.value)
+        return ServoPlace(index, item.range.value, item.travel.value)
+
+    def _output(self, function: FunctionKeys, kind: type, words: str) -> str | None:
+        label = f"function {show(function.name.value)}"
+        drives, outputs = function.drives, self._ship.outputs
+        item = outputs.items.get(drives.value)
+        if item is None:
+            if drives.value not in outputs.broken:
+                self.problem(
+                    "unknown-name",
+                    drives.place,
+                    f"{label}: there is no such output",
+                    got=show(drives.text),
+                    hint=nearest(drives.value, outputs.items),
+                )
+            return None
+        first = self._drivers.setdefault(drives.value, function)
+        if not isinstance(item, kind):
+            what = f"{label}: cannot drive {show(drives.value)}"
+            got = {LineItem: "a single line", PairItem: "a pair", ServoItem: "a servo"}[type(item)]
+            self.problem("wrong-output", drives.place, what, got=got, expected=words)
+            return None
+        if first is not function:
+            what = (
+                f"{label}: the output is driven by function {show(first.name.value)} in line "
+                f"{first.place.line}"
+            )
+            self.problem("driven-twice", drives.place, what, got=show(drives.text))
+            return None
+        return drives.value

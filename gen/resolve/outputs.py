@@ -1,0 +1,173 @@
+"""Lines, pairs and servos of the plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from gen.diagnostics import show
+from gen.plan import Line, Pair, Servo
+from gen.read.keys import Located
+from gen.resolve.servo_units import SOFTWARE, servo_units
+from gen.ship import LineItem, PairItem, ServoItem
+from gen.units import us_text
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+    from gen.boards import Board, Pin
+    from gen.diagnostics import Place, Problems
+    from gen.resolve.codes import Codes
+    from gen.resolve.pins import Pins
+    from gen.ship import Ship
+
+MOST_LINES = 64
+"""A tick's lines are recorded as the bits of one 64-bit number."""
+
+
+@dataclass(frozen=True)
+class Burden:
+    """What one pin carries while its output is on: mA into the pin (`sinks`) or out of it. Pins of
+    the same `output` are never on together."""
+
+    output: str
+    pin: Pin
+    sinks: bool
+    draws_ma: Decimal
+    place: Place
+
+
+@dataclass
+class ResolvedOutputs:
+    """The outputs by name; of a pair, `ways` in the order of its lines."""
+
+    lines: list[Line] = field(default_factory=list)
+    pairs: list[Pair] = field(default_factory=list)
+    servos: list[Servo] = field(default_factory=list)
+    ways: dict[str, tuple[str, str]] = field(default_factory=dict)
+    burdens: list[Burden] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """A line that is wanted, before lines have their numbers."""
+
+    name: str
+    code: str
+    pin: str
+    active_low: bool
+    source_line: int
+
+
+class Outputs:
+    """Resolves the section of outputs."""
+
+    def __init__(self, board: Board, codes: Codes, pins: Pins, problems: Problems) -> None:
+        self.board = board
+        self.codes = codes
+        self.pins = pins
+        self.problems = problems
+        self.result = ResolvedOutputs()
+        self._servo_pins: list[tuple[ServoItem, Pin]] = []
+        self._pair_lines: dict[str, tuple[str, str]] = {}
+
+    def resolve(self, ship: Ship) -> ResolvedOutputs:
+        """Every output of the ship, each problem noted."""
+        items = sorted(ship.outputs.items.items())
+        for _, item in items:
+            if isinstance(item, LineItem):
+                self._line(item)
+            elif isinstance(item, PairItem):
+                self._pair_of_lines(item)
+        self.result.lines.sort(key=lambda line: line.name)
+        if len(self.result.lines) > MOST_LINES:
+            what = "more digital outputs than one tick's record can hold"
+            got, expected = str(len(self.result.lines)), f"at most {MOST_LINES}"
+            self.problems.add(
+                "too-many-lines", ship.outputs.place, what, got=got, expected=expected
+            )
+        numbers = {line.name: number for number, line in enumerate(self.result.lines)}
+        for _, item in items:
+            if isinstance(item, PairItem):
+                self._pair(item, numbers)
+        servos = [item for _, item in items if isinstance(item, ServoItem)]
+        for servo in servos:
+            self._servo_pin(servo)
+        units = servo_units(self._servo_pins, self.board, self.problems)
+        for servo in servos:
+            self._servo(servo, units.get(servo.name.value, SOFTWARE))
+        return self.result
+
+    def _line(self, item: LineItem) -> None:
+        label = f"output {show(item.name.value)}"
+        code = self.codes.take(item.name, label, item.code_name)
+        self._add_line(item, item.name.value, code, item.pin, label)
+
+    def _pair_of_lines(self, item: PairItem) -> None:
+        label = f"output {show(item.name.value)}"
+        pair_code = self.codes.take(item.name, label, item.code_name)
+        names = []
+        for way, pin in sorted(item.ways.items.items()):
+            located = Located(way, way, pin.place)
+            folded = self.codes.folded(located, f"{label}: the way")
+            line_label = f"{label}: {show(way)}"
+            code = f"{pair_code}_{folded}" if pair_code and folded else ""
+            self.codes.claim(code, located, line_label)
+            names.append(f"{item.name.value} {way}")
+            self._add_line(item, names[-1], code, pin, line_label)
+        if len(names) == 2:
+            self._pair_lines[item.name.value] = (names[0], names[1])
+
+    def _add_line(
+        self, item: LineItem | PairItem, name: str, code: str, label: Located[str], owner: str
+    ) -> None:
+        pin = self.pins.take(label, owner)
+        active_low = item.active.value == "low"
+        if pin is not None:
+            self.result.burdens.append(
+                Burden(item.name.value, pin, active_low, item.draws.value, item.draws.place)
+            )
+        name_of_pin = pin.name if pin is not None else label.value
+        self.result.lines.append(Line(name, code, name_of_pin, active_low, label.place.line))
+
+    def _pair(self, item: PairItem, numbers: dict[str, int]) -> None:
+        name = item.name.value
+        lines = self._pair_lines.get(name)
+        if lines is None:
+            return
+        first, second = sorted(item.ways.items)
+        self.result.ways[name] = (first, second)
+        code = self.codes.folded(item.name, "", item.code_name)
+        self.result.pairs.append(
+            Pair(name, code, numbers[lines[0]], numbers[lines[1]], item.place.line)
+        )
+
+    def _servo_pin(self, item: ServoItem) -> None:
+        pin = self.pins.take(item.pin, f"output {show(item.name.value)}")
+        if pin is not None:
+            self._servo_pins.append((item, pin))
+            self.result.burdens.append(
+                Burden(item.name.value, pin, False, item.draws.value, item.draws.place)
+            )
+
+    def _servo(self, item: ServoItem, unit: str) -> None:
+        label = f"output {show(item.name.value)}"
+        low, high = item.range.value
+        rest = item.rest.value if item.rest is not None else (low + high) // 2
+        if item.rest is not None and not low <= rest <= high:
+            inside = f"within {us_text(low)}..{us_text(high)} us"
+            what = f"{label}: rest lies outside of its range"
+            got = show(item.rest.text)
+            self.problems.add("out-of-range", item.rest.place, what, got=got, expected=inside)
+        pin = self.board.pin(item.pin.value)
+        self.result.servos.append(
+            Servo(
+                name=item.name.value,
+                code=self.codes.take(item.name, label, item.code_name),
+                pin=pin.name if pin is not None else item.pin.value,
+                unit=unit,
+                range_half_us=(low, high),
+                rest_half_us=rest,
+                source_line=item.place.line,
+            )
+        )

@@ -1,0 +1,73 @@
+"""Which pin is whose."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from gen.diagnostics import nearest, show
+
+if TYPE_CHECKING:
+    from gen.boards import Board, Pin
+    from gen.diagnostics import Problems
+    from gen.read.keys import Located
+
+
+class Pins:
+    """The board's pins, handed out one by one."""
+
+    def __init__(self, board: Board, problems: Problems) -> None:
+        self.board = board
+        self.problems = problems
+        self._taken: dict[str, str] = {}
+
+    def take(self, label: Located[str], owner: str) -> Pin | None:
+        """The pin of this label, now that of `owner`; None after noting why it cannot be."""
+        board, place, got = self.board, label.place, show(label.text)
+        pin = board.pin(label.value)
+        if pin is None:
+            hint = nearest(label.value, [*board.pins, *board.aliases])
+            what = f"{owner}: the {board.name} has no such pin"
+            self.problems.add("unknown-pin", place, what, got=got, hint=hint)
+            return None
+        first = self._taken.setdefault(pin.name, f"{owner} in line {place.line}")
+        if first != f"{owner} in line {place.line}":
+            what = f"{owner}: the pin is taken by {first}"
+            hint = f"free: {self._free()}"
+            self.problems.add("pin-twice", place, what, got=got, hint=hint)
+        elif pin.reserved:
+            what = f"{owner}: the pin is not free, {pin.reserved}"
+            self.problems.add("pin-reserved", place, what, got=got)
+        elif not pin.digital:
+            what = f"{owner}: the pin can only measure"
+            self.problems.add("pin-analogue", place, what, got=got, expected="a digital pin")
+        else:
+            return pin
+        return None
+
+    def take_for_channel(self, label: Located[str], owner: str) -> Pin | None:
+        """The same for a pin whose every edge must interrupt the processor."""
+        pin = self.take(label, owner)
+        if pin is not None and pin.change_group is None:
+            self.problems.add(
+                "pin-no-interrupt",
+                label.place,
+                f"{owner}: the pin has no pin-change interrupt ({self.board.chip} datasheet, "
+                "External Interrupts)",
+                got=show(label.text),
+                hint="pins that have one: " + self._list(self._with_interrupt()),
+            )
+            return None
+        return pin
+
+    def _with_interrupt(self) -> list[str]:
+        pins = self.board.pins.values()
+        return [p.name for p in pins if p.change_group is not None and not p.reserved]
+
+    def _free(self) -> str:
+        pins = self.board.pins.values()
+        free = [p.name for p in pins if p.digital and not p.reserved and p.name not in self._taken]
+        return self._list(free[:12]) if free else "none"
+
+    @staticmethod
+    def _list(labels: list[str]) -> str:
+        return ", ".join(labels)

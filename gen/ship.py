@@ -1,0 +1,324 @@
+"""The ship as its owner wrote it: typed, every value with its place, nothing resolved yet.
+
+These records are the one description of the ship file (see gen/read/keys.py). What belongs to one
+behaviour stands with it in gen/behaviours/.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from gen.behaviours import REGISTRY
+from gen.behaviours.base import FunctionKeys
+from gen.diagnostics import Problems, nearest, show
+from gen.nodes import MapNode, Node, TextNode
+from gen.read.keys import (
+    NAME,
+    Entries,
+    Items,
+    JsonSchema,
+    Listed,
+    Located,
+    Named,
+    Nested,
+    Record,
+    Section,
+    Text,
+    key,
+    record_schema,
+    unknown_key,
+)
+from gen.read.kinds import (
+    ANY_ANGLE,
+    ANY_CHARGE,
+    ANY_CURRENT,
+    ANY_VOLTAGE,
+    CODE_NAME,
+    EFFICIENCY,
+    PIN,
+    PIN_CURRENT,
+    Band,
+    Duration,
+    FuseSize,
+    Plain,
+    PulseCount,
+    Step,
+    Width,
+    Words,
+)
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+LOST_AFTER = Duration("300 ms", least_ticks=10, most_ticks=1000)
+VALID = Band(narrowest_us=100)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChannelItem(Named):
+    """One receiver output."""
+
+    shorthand: ClassVar[str] = "pin"
+    later: ClassVar[frozenset[str]] = frozenset({"shares", "marker", "slots"})
+
+    pin: Located[str] = key(PIN, "the pin that its signal wire is on", required=True)
+    lost_below: Located[int] | None = key(
+        Width("930 us"), "a narrower pulse means that the receiver has lost its transmitter"
+    )
+    lost_above: Located[int] | None = key(
+        Width("2100 us"), "a wider pulse means that the receiver has lost its transmitter"
+    )
+    lost_after: Located[int] | None = key(
+        LOST_AFTER, "how long without a good pulse is lost; the receiver's unless given"
+    )
+    valid: Located[tuple[int, int]] | None = key(
+        VALID, "pulses outside are ignored and counted; the receiver's unless given"
+    )
+    code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReceiverItem(Record):
+    """The receiver."""
+
+    later: ClassVar[frozenset[str]] = frozenset({"sum signal"})
+
+    channels: Section[ChannelItem] = key(
+        Items("channel", ChannelItem, least=1), "its outputs, each with its pin", required=True
+    )
+    lost_after: Located[int] = key(
+        LOST_AFTER, "how long without a good pulse is a lost signal", default="300 ms"
+    )
+    valid: Located[tuple[int, int]] = key(
+        VALID, "pulses outside are ignored and counted", default="700..2300 us"
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class ControlItem(Named):
+    """What a thumb moves."""
+
+    shorthand: ClassVar[str] = "from"
+    later: ClassVar[frozenset[str]] = frozenset({"slot"})
+
+    from_: Located[str] = key(Plain("the name of a channel"), "its channel", required=True)
+    kind: Located[str] = key(
+        Words("key", "switch", "stick", "knob"),
+        "a key springs back to its middle, a switch stays; sticks and knobs also have a value",
+        default="key",
+    )
+    positions: Section[Located[tuple[int, int]]] | None = key(
+        Entries("position", Band(), least=1, most=16, words="names, each with its band of widths"),
+        "its positions, instead of those that its kind has by itself",
+    )
+    rest: Located[str] | None = key(
+        Plain("one of its positions"),
+        "the position that asks for nothing: 'rest' if there is one, else the kind's own",
+    )
+    settle: Located[int] = key(
+        PulseCount(), "so many pulses in a row make a new position", default="2 pulses"
+    )
+    hysteresis: Located[int] = key(
+        Width("20 us", most_us=200), "the present position reaches so much further", default="20 us"
+    )
+    ends: Located[tuple[int, int]] | None = key(
+        Band(narrowest_us=50), "where a stick or knob ends: 1000..2000 us unless given"
+    )
+    dead_band: Located[int] | None = key(
+        Width("4 us", most_us=100), "a smaller change is only noise: 4 us unless given"
+    )
+    code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
+
+
+@dataclass(frozen=True, kw_only=True)
+class LineItem(Named):
+    """A relay or transistor on one pin."""
+
+    shorthand: ClassVar[str] = "pin"
+
+    pin: Located[str] = key(PIN, "its pin", required=True)
+    kind: Located[str] = key(Words("relay", "transistor"), "what is on the pin", default="relay")
+    active: Located[str] = key(
+        Words("low", "high"), "the level that switches it on", default="high"
+    )
+    draws: Located[Decimal] = key(
+        PIN_CURRENT, "what the pin itself must carry while it is on", default="5 mA"
+    )
+    code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
+
+
+@dataclass(frozen=True, kw_only=True)
+class PairItem(Named):
+    """Two lines that drive one motor two ways."""
+
+    free: ClassVar[str] = "ways"
+
+    ways: Section[Located[str]] = key(
+        Entries("way", PIN, least=2, most=2, words="two ways, each with its pin"),
+        "the words for the two ways as keys, each with its pin",
+        required=True,
+    )
+    kind: Located[str] = key(Words("relay", "transistor"), "what is on the pins", default="relay")
+    active: Located[str] = key(
+        Words("low", "high"), "the level that switches them on", default="high"
+    )
+    draws: Located[Decimal] = key(
+        PIN_CURRENT, "what each pin itself must carry while it is on", default="5 mA"
+    )
+    code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ServoItem(Named):
+    """A servo."""
+
+    pin: Located[str] = key(PIN, "its pin", required=True)
+    kind: Located[str] = key(Words("servo"), "servo", required=True)
+    range: Located[tuple[int, int]] = key(
+        Band(narrowest_us=10), "its two ends", default="1000..2000 us"
+    )
+    rest: Located[int] | None = key(
+        Width("1500 us"), "where it stands at power-up and when off: its middle unless given"
+    )
+    travel: Located[Decimal] = key(ANY_ANGLE, "how far it turns from end to end", default="90 deg")
+    draws: Located[Decimal] = key(PIN_CURRENT, "what its signal wire takes", default="1 mA")
+    code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
+
+
+OutputItem = LineItem | PairItem | ServoItem
+
+
+class Outputs(Items[OutputItem]):
+    """The section of outputs, which are of several kinds."""
+
+    RECORDS = (LineItem, PairItem, ServoItem)
+    KINDS: ClassVar[dict[str, type[LineItem] | type[ServoItem]]] = {
+        "relay": LineItem,
+        "transistor": LineItem,
+        "servo": ServoItem,
+    }
+    LATER: ClassVar[frozenset[str]] = frozenset({"shift register", "dimmer"})
+
+    def __init__(self) -> None:
+        super().__init__("output", LineItem)
+
+    def record_for(self, node: Node, label: str, problems: Problems) -> type[OutputItem] | None:
+        if not isinstance(node, MapNode):
+            return LineItem
+        keys = {written.text: value for written, value in node.entries}
+        kind = keys.get("kind")
+        if isinstance(kind, TextNode) and kind.text not in self.KINDS:
+            if kind.text in self.LATER:
+                unknown_key(kind, label, {}, self.LATER, problems)
+            else:
+                problems.add(
+                    "unknown-word",
+                    kind.place,
+                    f"{label}: kind is unknown",
+                    got=show(kind.text),
+                    expected="relay, transistor or servo",
+                    hint=nearest(kind.text, self.KINDS),
+                )
+            return None
+        if isinstance(kind, TextNode) and kind.text == "servo":
+            return ServoItem
+        ways = [text for text in keys if text not in ("kind", "active", "draws", "code name")]
+        return LineItem if "pin" in ways or len(ways) == 1 else PairItem
+
+    def schema(self) -> JsonSchema:
+        made = super().schema()
+        made["additionalProperties"] = {"anyOf": [record_schema(one) for one in self.RECORDS]}
+        return made
+
+
+class Functions(Items[FunctionKeys]):
+    """The section of functions: each has the keys of the behaviour that it names."""
+
+    LATER: ClassVar[frozenset[str]] = frozenset({"step", "rhythm", "sequence", "auto"})
+
+    def __init__(self) -> None:
+        super().__init__("function", FunctionKeys, least=1)
+
+    def record_for(self, node: Node, label: str, problems: Problems) -> type[FunctionKeys] | None:
+        words = ", ".join(REGISTRY)
+        if not isinstance(node, MapNode):
+            return FunctionKeys
+        named = [written for written, _ in node.entries if written.text in REGISTRY]
+        later = [written for written, _ in node.entries if written.text in self.LATER]
+        if later:
+            for written in later:
+                unknown_key(written, label, REGISTRY, self.LATER, problems)
+            return None
+        if len(named) != 1:
+            place = named[1].place if named else node.place
+            known = [written.text for written, _ in node.entries]
+            close = [hint for one in known if (hint := nearest(one, REGISTRY, most_listed=0))]
+            problems.add(
+                "two-behaviours" if named else "no-behaviour",
+                place,
+                f"{label}: " + ("a second behaviour" if named else "no behaviour is named"),
+                got=show(named[1].text) if named else "",
+                expected=f"one of {words}",
+                hint=close[0] if close and not named else "",
+            )
+            return None
+        return REGISTRY[named[0].text].written
+
+    def schema(self) -> JsonSchema:
+        made = super().schema()
+        behaviours = [record_schema(one.written) for one in REGISTRY.values()]
+        made["additionalProperties"] = {"anyOf": behaviours}
+        return made
+
+
+@dataclass(frozen=True, kw_only=True)
+class SupplyItem(Named):
+    """A battery, or what is fed from another supply."""
+
+    later: ClassVar[frozenset[str]] = frozenset({"sensed on", "divider"})
+
+    from_: Located[str] | None = key(
+        Plain("the name of a supply"), "the supply that feeds it; a battery has none"
+    )
+    voltage: Located[Decimal] | None = key(
+        ANY_VOLTAGE, "its voltage; that of the supply it is fed from unless given"
+    )
+    capacity: Located[Decimal] | None = key(ANY_CHARGE, "what a battery holds")
+    chemistry: Located[str] | None = key(
+        Words("lead-acid", "LiFePO4", "LiPo", "NiMH"), "what a battery is made of"
+    )
+    fuse: Located[Decimal | None] | None = key(FuseSize(), "the fuse at its beginning")
+    rating: Located[Decimal] | None = key(ANY_CURRENT, "what a regulator can give")
+    efficiency: Located[Decimal] | None = key(EFFICIENCY, "what a regulator passes on")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ship(Record):
+    """The whole ship file."""
+
+    later: ClassVar[frozenset[str]] = frozenset({"harness", "rules"})
+
+    ship: Located[str] = key(NAME, "the ship's name", required=True)
+    board: Located[str] = key(Plain("the name of a board such as nano"), "the board", required=True)
+    remark: Located[str] | None = key(Text("a remark", 120), "a few words for the sketch's head")
+    code_name: Located[str] | None = key(CODE_NAME, "the name of the sketch's folder")
+    receiver: ReceiverItem = key(
+        Nested(ReceiverItem, "the receiver's keys"), "the radio receiver", required=True
+    )
+    controls: Section[ControlItem] = key(
+        Items("control", ControlItem, least=1), "what a thumb moves", required=True
+    )
+    outputs: Section[OutputItem] = key(Outputs(), "what is on the board's pins", required=True)
+    functions: Section[FunctionKeys] = key(Functions(), "what the ship does", required=True)
+    supplies: Section[SupplyItem] | None = key(
+        Items("supply", SupplyItem), "batteries and what they feed"
+    )
+    trials: Section[tuple[Located[str], ...]] | None = key(
+        Entries(
+            "trial",
+            Listed(Step(), "a list of steps"),
+            words="names, each with a list of steps",
+        ),
+        "what the ship is tried with",
+    )
