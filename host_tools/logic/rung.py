@@ -74,7 +74,11 @@ class LogicRung:
             str(HARNESS),
             str(folder / "src" / "ship.cpp"),
         ]
-        subprocess.run(command, check=True, capture_output=True, text=True)
+        try:
+            subprocess.run(command, check=True, capture_output=True, text=True)
+        except BaseException:
+            self.close()
+            raise
 
     def __enter__(self) -> LogicRung:
         return self

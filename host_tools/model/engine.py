@@ -116,7 +116,7 @@ class _Run:
 
     def _weigh(self) -> None:
         parts: list[Sequence[int]] = [
-            *((state.lost_after, 0) for state in self.channels),
+            *((state.still_age, 0) for state in self.channels),
             *(control.fields() for control in self.controls),
             *(function.fields() for function in self.functions),
         ]
@@ -197,9 +197,9 @@ class _Run:
         if verdict == PRESET:
             return
         weight = self.channel_weights[index]
-        if channel.lost:
-            channel.lost = False
-            self._count(weight, (channel.lost_after,), -1)
+        if not channel.alive:
+            channel.alive = True
+            self._count(weight, (channel.still_age,), -1)
             self._count(weight, (now,), -1)
             self.ageing += 1
             self.ageing_weight += weight
@@ -218,7 +218,7 @@ class _Run:
         if now >= self.next_loss:
             self._judge_losses(now)
         for control in self.heard:
-            if control.position == control.rest and not control.channel.lost:
+            if control.position == control.rest and control.channel.alive:
                 control.armed = True
             self._recount(control)
             self.awake.update(control.functions)
@@ -233,14 +233,15 @@ class _Run:
     def _judge_losses(self, now: int) -> None:
         self.next_loss = NEVER
         for channel, weight in zip(self.channels, self.channel_weights, strict=True):
-            if channel.lost:
+            if not channel.alive:
                 continue
             if channel.lost_at > now:
                 self.next_loss = min(self.next_loss, channel.lost_at)
                 continue
-            channel.lost = True
+            channel.alive = False
+            channel.still_age = channel.lost_after
             self._count(weight, (-channel.heard_at,), -1)
-            self._count(weight, (channel.lost_after,))
+            self._count(weight, (channel.still_age,))
             self.ageing -= 1
             self.ageing_weight -= weight
             for control in channel.controls:

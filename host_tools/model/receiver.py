@@ -23,19 +23,39 @@ GOOD: Final = 2
 ALL_WIDTHS = np.arange(0x10000, dtype=np.int64)
 
 
-class ChannelState:
-    """A channel at work. Its age is not stored: `heard_at` is the tick of its last good pulse."""
+NEVER_HEARD: Final = 0xFFFF
+"""The age of a channel before its first good pulse: it is not alive, and not lost either."""
 
-    __slots__ = ("bad_pulses", "controls", "heard_at", "lost", "lost_after", "lost_at", "verdicts")
+
+class ChannelState:
+    """A channel at work. While it is alive its age is not stored but counts from `heard_at`, the
+    tick of its last good pulse; `still_age` is its age while it is not."""
+
+    __slots__ = (
+        "alive",
+        "bad_pulses",
+        "controls",
+        "heard_at",
+        "lost_after",
+        "lost_at",
+        "still_age",
+        "verdicts",
+    )
 
     def __init__(self, channel: Channel) -> None:
         self.lost_after = channel.lost_after_ticks
         self.verdicts = pulse_verdicts(channel).tobytes()
         self.controls: list[ControlState] = []
         self.bad_pulses = 0
+        self.alive = False
+        self.still_age = NEVER_HEARD
         self.heard_at = 0
-        self.lost = True
         self.lost_at = 0
+
+    @property
+    def lost(self) -> bool:
+        """Whether it was heard once and is no longer."""
+        return not self.alive and self.still_age != NEVER_HEARD
 
 
 def pulse_verdicts(channel: Channel) -> np.ndarray[tuple[int], np.dtype[np.uint8]]:

@@ -1,4 +1,4 @@
-// A channel: one receiver output, and whether it can still be believed.
+// A channel: one receiver output, and whether it is still alive.
 #pragma once
 #include "digest.h"
 #include "flash.h"
@@ -14,13 +14,13 @@ struct ChannelRules {
 
 class Channel {
  public:
-  // A channel is lost until its first good pulse.
   explicit constexpr Channel(const ChannelRules& in_flash)
-      : rules_(&in_flash), age_ticks_(0xFFFF), bad_pulses_(0) {}
+      : rules_(&in_flash), age_ticks_(NEVER_HEARD), bad_pulses_(0) {}
 
   void grow_older() {
-    const uint16_t oldest = from_flash(&rules_->lost_after_ticks);
-    age_ticks_ = age_ticks_ < oldest ? static_cast<uint16_t>(age_ticks_ + 1u) : oldest;
+    if (age_ticks_ < from_flash(&rules_->lost_after_ticks)) {
+      ++age_ticks_;
+    }
   }
 
   // Takes a pulse; says whether it is one that controls may hear.
@@ -39,7 +39,9 @@ class Channel {
     return true;
   }
 
-  bool lost() const { return age_ticks_ >= from_flash(&rules_->lost_after_ticks); }
+  // A channel that was never heard is not lost: at power-up everything is off anyway, and what is
+  // to be done on loss waits for a signal that can go.
+  bool lost() const { return age_ticks_ == from_flash(&rules_->lost_after_ticks); }
 
   void digest(Digest& into) const {
     into.add(age_ticks_);
@@ -47,7 +49,9 @@ class Channel {
   }
 
  private:
+  static constexpr uint16_t NEVER_HEARD = 0xFFFF;
+
   const ChannelRules* rules_;
-  uint16_t age_ticks_;  // since the last pulse that was believed
+  uint16_t age_ticks_;  // since the last pulse that was believed; stops at lost_after
   uint16_t bad_pulses_;
 };

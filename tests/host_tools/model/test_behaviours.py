@@ -80,23 +80,23 @@ def test_nothing_answers_a_key_that_is_held_at_power_up() -> None:
     assert not worked(plan, (500, [UP])).lines.any()
 
 
-@pytest.mark.parametrize(
-    ("loss", "on"),
-    [(Loss.OFF, [(104, 60 + 96 - 4 + 3)]), (Loss.KEEP, [(104, 496)]), (Loss.ON, [(104, 496)])],
-)
-def test_a_toggle_does_on_loss_what_it_was_told(loss: Loss, on: list[tuple[int, int]]) -> None:
-    # On at 104; the last pulse comes at 196 and the channel is lost 60 ticks later, at 256.
+@pytest.mark.parametrize("loss", [Loss.OFF, Loss.KEEP, Loss.ON])
+def test_a_toggle_does_on_loss_what_it_was_told(loss: Loss) -> None:
+    # On at 104; the last pulse comes at 196, and the channel is lost LOST_AFTER_TICKS later.
     record = worked(plan_with(toggle(loss)), REST, (100, [UP]), (400, [SILENCE]))
-    if loss is Loss.OFF:
-        on = [(104, 196 + LOST_AFTER_TICKS - 104)]
-    assert spans(record, 2) == on
+    end = 196 + LOST_AFTER_TICKS if loss is Loss.OFF else 600
+    assert spans(record, 2) == [(104, end - 104)]
 
 
-def test_on_loss_on_lights_a_lamp_that_was_off() -> None:
-    record = worked(plan_with(toggle(Loss.ON)), REST, (400, [SILENCE]))
-    lost_from_power_up, lost_again = spans(record, 2)
-    assert lost_from_power_up == (0, 1)  # until the first pulse, in tick 0... of the next frame
-    assert lost_again == (96 + LOST_AFTER_TICKS, 500 - 96 - LOST_AFTER_TICKS)
+def test_on_loss_on_lights_a_lamp_until_it_is_pressed_off() -> None:
+    moves = [REST, (400, [SILENCE]), REST, (40, [UP]), REST]
+    lost_at = 96 + LOST_AFTER_TICKS
+    assert spans(worked(plan_with(toggle(Loss.ON)), *moves), 2) == [(lost_at, 604 - lost_at)]
+
+
+def test_a_signal_that_never_came_is_not_a_lost_one() -> None:
+    record = worked(plan_with(toggle(Loss.ON)), (1000, [SILENCE]), REST)
+    assert spans(record, 2) == []
 
 
 def test_a_key_that_is_held_when_the_signal_returns_starts_nothing() -> None:
@@ -202,10 +202,6 @@ def test_both_ways_asked_for_is_stop() -> None:
 def test_a_winch_stops_when_any_of_its_controls_is_lost() -> None:
     record = worked(plan_with(winch(first=2000)), REST, (40, [DOWN]), (1000, [SILENCE]))
     assert spans(record, 0) == [(104, 136 + LOST_AFTER_TICKS - 104)]
-
-
-def servo(record_value: int) -> int:
-    return record_value
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,122 @@
+"""Model and compiled logic agree to the bit on every tick; planted faults are found."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gen.boards import load_board
+from gen.render import render
+from host_tools.agree import agree, compare
+from host_tools.logic import LogicRung
+from host_tools.thumbs import random_trace
+from tests.plans import random_plan
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+MEGA = load_board("mega")
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_drawn_plans_agree(seed: int) -> None:
+    plan = random_plan(seed)
+    with LogicRung(plan, render(plan, MEGA)) as logic:
+        result = agree(plan, logic, 60_000, seed)
+    assert result.difference is None
+    assert result.ticks == 60_000
+
+
+def test_undefined_behaviour_and_memory_errors_are_absent() -> None:
+    plan = random_plan(21, functions=14)
+    flags = ("-fsanitize=undefined,address", "-fno-sanitize-recover=all", "-g")
+    with LogicRung(plan, render(plan, MEGA), flags) as logic:
+        assert agree(plan, logic, 100_000, 3).difference is None
+
+
+@pytest.fixture(scope="module")
+def logic() -> Iterator[LogicRung]:
+    plan = random_plan(14)
+    with LogicRung(plan, render(plan, MEGA)) as rung:
+        yield rung
+
+
+@settings(max_examples=150, deadline=None)
+@given(seed=st.integers(0, 2**32), ticks=st.integers(1, 4000))
+def test_drawn_traces_agree(logic: LogicRung, seed: int, ticks: int) -> None:
+    trace = random_trace(logic.plan, ticks, seed)
+    assert compare(logic.plan, logic, trace) is None
+
+
+PLANTED = [
+    ("logic/channel.h", "++bad_pulses_;", "bad_pulses_ += 2;"),
+    ("logic/channel.h", "width > rules.valid_high", "width >= rules.valid_high"),
+    ("logic/channel.h", "width < rules.valid_low", "width <= rules.valid_low"),
+    ("logic/channel.h", "width < rules.lost_below", "width <= rules.lost_below"),
+    ("logic/channel.h", "width > rules.lost_above", "width >= rules.lost_above"),
+    ("logic/channel.h", "age_ticks_ = 0;", "age_ticks_ = 1;"),
+    ("logic/channel.h", "age_ticks_ == from_flash", "age_ticks_ >= from_flash"),
+    ("logic/channel.h", "age_ticks_ < from_flash", "age_ticks_ <= from_flash"),
+    ("logic/control.h", "count_ >= rules.settle_pulses", "count_ > rules.settle_pulses"),
+    (
+        "logic/control.h",
+        "width + rules.hysteresis >= now.low",
+        "width + rules.hysteresis > now.low",
+    ),
+    ("logic/control.h", "now.high + rules.hysteresis", "now.high"),
+    ("logic/control.h", "width >= band.low", "width > band.low"),
+    ("logic/control.h", "width <= band.high", "width < band.high"),
+    ("logic/control.h", "armed_ = false;\n    } else", "\n    } else"),
+    ("logic/control.h", "return armed_ && position_ == position;", "return position_ == position;"),
+    ("logic/control.h", "change > from_flash", "change >= from_flash"),
+    ("logic/control.h", "    ready_ = false;\n    return true;", "    return true;"),
+    ("logic/function.h", "wanted = function.when_lost(wanted);", "wanted = wanted;"),
+    ("logic/function.h", "keeps() ? on_ :", "!keeps() ? on_ :"),
+    ("behaviours/pulse.h", "if (pressed && left_ == 0) {", "if (pressed) {"),
+    (
+        "behaviours/pulse.h",
+        "if (!state) {\n      left_ = 0;",
+        "if (!state) {\n      left_ = left_;",
+    ),
+    (
+        "behaviours/winch.h",
+        "still_ticks_ < pause_ticks_) {\n      return",
+        "still_ticks_ + 1 < pause_ticks_) {\n      return",
+    ),
+    ("behaviours/winch.h", "first_room_ < first_cost()", "first_room_ <= first_cost()"),
+    ("behaviours/winch.h", "second_room_ < second_cost()", "second_room_ < first_cost()"),
+    ("behaviours/winch.h", "first_.held() == second_.held()", "!first_.held() && !second_.held()"),
+    ("behaviours/winch.h", "return first_.lost() || second_.lost();", "return first_.lost();"),
+    ("behaviours/winch.h", "cost < lacking ? cost : lacking", "lacking > 0 ? cost : lacking"),
+    ("behaviours/winch.h", "still_ticks_ = 0;", ""),
+    ("behaviours/follow.h", "kept - travel.low_end", "kept - travel.low_end + 1"),
+    ("behaviours/follow.h", "loss_ != Loss::keep", "loss_ == Loss::keep"),
+    ("behaviours/follow.h", "width_ + step_ : wanted", "wanted : wanted"),
+]
+
+
+@pytest.mark.parametrize(("header", "sound", "faulty"), PLANTED, ids=lambda text: text[:24])
+def test_a_planted_fault_is_found_and_told_by_a_short_trace(
+    header: str, sound: str, faulty: str
+) -> None:
+    for seed in range(12):
+        plan = random_plan(seed, functions=10)
+        sketch = render(plan, MEGA)
+        text = sketch.get(f"src/{header}", "")
+        if sound not in text:
+            assert header.startswith("behaviours/"), "the planted fault no longer fits the sketch"
+            continue
+        sketch[f"src/{header}"] = text.replace(sound, faulty, 1)
+        with LogicRung(plan, sketch) as logic:
+            result = agree(plan, logic, 60_000, seed)
+            if result.difference is None:
+                continue  # this plan has nothing that the fault touches
+            assert result.trace is not None
+            assert result.trace.ticks <= result.ticks
+            assert result.trace.ticks == result.difference.tick + 1
+            assert compare(plan, logic, result.trace) == result.difference
+        return
+    pytest.fail("no drawn plan showed the planted fault")
