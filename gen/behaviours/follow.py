@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from gen.plan import Plan
     from gen.resolve.context import Context, ServoPlace
 
+_STEPS_PER_US_PER_TICK = SERVO_FRACTION * HALF_US_PER_US * TICK_US
+
 
 @dataclass(frozen=True, kw_only=True)
 class FollowKeys(FunctionKeys):
@@ -100,4 +102,5 @@ class Follow(Function):
             ),
             drives=(plan.servos[self.drives].code,),
             on_loss=(f"Loss::{self.on_loss}",),
+            remark=f"at most {self.step_per_256 * 1_000_000 // _STEPS_PER_US_PER_TICK} us/s",
         )
