@@ -20,11 +20,14 @@ from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
 from gen import units
 from gen.diagnostics import nearest, show
+from gen.nodes import Place
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from gen.diagnostics import Problems
     from gen.plan import Plan
+    from gen.ship import Ship
 
 PRESS_TICKS = 60
 """A press of 0.3 s, when the step names no time: about what a thumb does."""
@@ -141,7 +144,7 @@ class Expect(Step):
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """A named list of steps; `source_line` is where its name stands in the ship file."""
+    """A named list of steps; `source_line` is where the first of them stands in the ship file."""
 
     name: str
     steps: tuple[Step, ...]
@@ -175,6 +178,37 @@ class StepError(ValueError):
 def parse_step(text: str, source_line: int, plan: Plan) -> Step:
     """Read one step of a trial of `plan`. Raises StepError."""
     return _StepReader(text, source_line, plan).read()
+
+
+def read_trials(ship: Ship, plan: Plan, problems: Problems) -> tuple[Trial, ...]:
+    """Every trial of a ship file, in its order; what cannot be read goes to `problems`."""
+    trials = []
+    for name, lines in ship.trials.items.items() if ship.trials else ():
+        steps = []
+        for line in lines:
+            try:
+                steps.append(parse_step(line.value, line.place.line, plan))
+            except StepError as error:
+                problems.add(
+                    error.code,
+                    Place(line.place.line, line.place.col + error.offset),
+                    f"trial {show(name)}: {error.what}",
+                    got=error.got,
+                    expected=error.expected,
+                    hint=error.hint,
+                )
+        misplaced = out_of_place(steps) if len(steps) == len(lines) else None
+        if misplaced:
+            line = lines[misplaced[0]]
+            problems.add(
+                "step-order",
+                line.place,
+                f"trial {show(name)}: {misplaced[1]}",
+                got=show(line.value),
+            )
+        if steps:
+            trials.append(Trial(name, tuple(steps), steps[0].source_line))
+    return tuple(trials)
 
 
 def out_of_place(steps: Sequence[Step]) -> tuple[int, str] | None:
