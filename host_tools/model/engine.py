@@ -48,12 +48,12 @@ class Model:
     def run(self, trace: Trace, *, digests: bool = True) -> Record:
         """Runs `trace` from power-up. Without digests, pulses that can change nothing are left
         out first and a long replay is many times faster; the outputs are the same."""
-        run = _Run(self.plan)
+        run = _Run(self.plan, digests=digests)
         pulses = _pulses(trace) if digests else thinned(self.plan, trace)
         for ticks, channels, widths, lost_at in pulses:
             run.hear_all(ticks, channels, widths, lost_at)
         run.finish(trace.ticks)
-        return run.record(trace, digests=digests)
+        return run.record(trace)
 
 
 def _pulses(trace: Trace) -> Iterator[Pulses]:
@@ -83,8 +83,9 @@ class _Changes:
 class _Run:
     """One run from power-up."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, *, digests: bool) -> None:
         self.plan = plan
+        self.digests = digests
         self.channels = [ChannelState(channel) for channel in plan.channels]
         self.controls = [
             ControlState(control, self.channels[control.channel]) for control in plan.controls
@@ -198,7 +199,7 @@ class _Run:
             return
         weight = self.channel_weights[index]
         if not channel.alive:
-            channel.alive = True
+            channel.wake()
             self._count(weight, (channel.still_age,), -1)
             self._count(weight, (now,), -1)
             self.ageing += 1
@@ -238,8 +239,7 @@ class _Run:
             if channel.lost_at > now:
                 self.next_loss = min(self.next_loss, channel.lost_at)
                 continue
-            channel.alive = False
-            channel.still_age = channel.lost_after
+            channel.lose()
             self._count(weight, (-channel.heard_at,), -1)
             self._count(weight, (channel.still_age,))
             self.ageing -= 1
@@ -257,9 +257,10 @@ class _Run:
             function.run()
             fields = function.fields()
             if fields != self.function_fields[index]:
-                weight = self.function_weights[index]
-                self._count(weight, self.function_fields[index], -1)
-                self._count(weight, fields)
+                if self.digests:
+                    weight = self.function_weights[index]
+                    self._count(weight, self.function_fields[index], -1)
+                    self._count(weight, fields)
                 self.function_fields[index] = fields
                 still_awake.add(index)
             if self.line_masks[index]:
@@ -276,7 +277,7 @@ class _Run:
             self.changes.servos_at.append(now)
             self.changes.servos.append(servos)
 
-    def record(self, trace: Trace, *, digests: bool) -> Record:
+    def record(self, trace: Trace) -> Record:
         """What has been run, tick by tick."""
         changes = self.changes
         at = np.array(changes.at, dtype=np.int64)
@@ -288,7 +289,9 @@ class _Run:
             np.diff([0, *changes.servos_at, trace.ticks]),
             axis=0,
         )
-        return Record(trace, lines, servos, self._digests(spans, trace.ticks) if digests else None)
+        return Record(
+            trace, lines, servos, self._digests(spans, trace.ticks) if self.digests else None
+        )
 
     def _digests(self, spans: NDArray[np.int64], ticks: int) -> NDArray[np.uint32]:
         sums = np.array(self.changes.sums, dtype=np.int64).reshape(-1, 4)

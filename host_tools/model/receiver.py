@@ -36,6 +36,7 @@ class ChannelState:
         "bad_pulses",
         "controls",
         "heard_at",
+        "lost",
         "lost_after",
         "lost_at",
         "still_age",
@@ -48,14 +49,21 @@ class ChannelState:
         self.controls: list[ControlState] = []
         self.bad_pulses = 0
         self.alive = False
+        self.lost = False
         self.still_age = NEVER_HEARD
         self.heard_at = 0
         self.lost_at = 0
 
-    @property
-    def lost(self) -> bool:
-        """Whether it was heard once and is no longer."""
-        return not self.alive and self.still_age != NEVER_HEARD
+    def wake(self) -> None:
+        """A good pulse came after silence."""
+        self.alive = True
+        self.lost = False
+
+    def lose(self) -> None:
+        """It was heard once and is no longer."""
+        self.alive = False
+        self.lost = True
+        self.still_age = self.lost_after
 
 
 def pulse_verdicts(channel: Channel) -> np.ndarray[tuple[int], np.dtype[np.uint8]]:

@@ -20,7 +20,7 @@ S = TypeVar("S", bound=Switched)
 class FunctionModel(Generic[F]):
     """One function at work, as `logic/function.h` has it.
 
-    `controls` are all controls of the ship; a model keeps those that it obeys.
+    `controls` are all controls of the ship; a model keeps what it needs of them.
     """
 
     def __init__(
@@ -29,7 +29,7 @@ class FunctionModel(Generic[F]):
         plan: Plan,  # noqa: ARG002 - behaviours that drive servos look there
         controls: Sequence[ControlState],
     ) -> None:
-        self.obeyed = [controls[index] for index in function.controls]
+        self.channels = [controls[index].channel for index in function.controls]
 
     def run(self) -> None:
         """One tick: asked for, gated by the signal, limited, and become."""
@@ -40,7 +40,10 @@ class FunctionModel(Generic[F]):
 
     def signal_lost(self) -> bool:
         """Whether any control that it obeys has lost its channel."""
-        return any(control.channel.lost for control in self.obeyed)
+        for channel in self.channels:  # noqa: SIM110 - any() costs twice as much, 10 million times
+            if channel.lost:
+                return True
+        return False
 
     def asked(self) -> int:
         """The state that its controls ask for."""
