@@ -32,13 +32,8 @@ def write_file(path: Path, content: str | bytes | Iterable[str], *, replace: boo
     With `replace` false an existing file is refused. Raises ShipError with the code `exists` or
     `cannot-write`.
     """
-    if not replace and os.path.lexists(path):
-        raise _refused(
-            path,
-            "exists",
-            "is there already and is not overwritten",
-            "move it away, or choose another folder with --out DIR",
-        )
+    if not replace:
+        refuse_existing(path)
     partial = _beside(path)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -52,6 +47,22 @@ def write_file(path: Path, content: str | bytes | Iterable[str], *, replace: boo
             raise
     except OSError as error:
         raise _cannot_write(path, error) from error
+
+
+def refuse_existing(*paths: Path) -> None:
+    """Raise ShipError (`exists`) with every one of these that is there already."""
+    there = [
+        _problem(
+            path,
+            "exists",
+            "is there already and is not overwritten",
+            "move it away, or choose another place",
+        )
+        for path in paths
+        if os.path.lexists(path)
+    ]
+    if there:
+        raise ShipError(there)
 
 
 def write_folder(folder: Path, files: Mapping[str, str | bytes]) -> None:
@@ -179,4 +190,8 @@ def _cannot_write(path: Path, error: OSError) -> ShipError:
 
 
 def _refused(path: Path, code: str, what: str, hint: str) -> ShipError:
-    return ShipError([Problem(file=str(path), line=0, col=0, code=code, what=what, hint=hint)])
+    return ShipError([_problem(path, code, what, hint)])
+
+
+def _problem(path: Path, code: str, what: str, hint: str) -> Problem:
+    return Problem(file=str(path), line=0, col=0, code=code, what=what, hint=hint)

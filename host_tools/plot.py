@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from gen.behaviours import Function
     from gen.plan import Control, Plan
     from host_tools.record import Record
+    from host_tools.states import Mark
 
 INK = "#22303c"
 FAINT = "#8a96a0"
@@ -78,15 +79,6 @@ _STYLE: Any = {
     "xtick.color": INK,
     "ytick.color": INK,
 }
-
-
-@dataclass(frozen=True)
-class Mark:
-    """Something that happened at a tick, told by a short text above the lanes."""
-
-    tick: int
-    text: str
-    failed: bool = False
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -67,6 +67,14 @@ class Doing:
             for function in self.plan.functions
             if self.state(function)[tick]
         ]
+
+
+class Mark(NamedTuple):
+    """Something that happened at a tick, told by a short text above a picture's lanes."""
+
+    tick: int
+    text: str
+    failed: bool = False
 
 
 def show_us(half_us: int) -> str:

@@ -30,10 +30,12 @@ from gen.read.trial_steps import (
     Trial,
     Wait,
 )
-from host_tools.states import Doing, show_time, show_us
+from host_tools.states import Doing, Mark, show_time, show_us
 from host_tools.transmitter import FRAME_TICKS, Transmitter
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from gen.plan import Plan
@@ -120,6 +122,16 @@ def run(plan: Plan, trial: Trial, rung: Rung) -> list[Failure]:
     """Run a trial on a rung and judge the answer."""
     scripted = script(plan, trial)
     return judge(plan, scripted, rung.run(scripted.trace))
+
+
+def marks(scripted: Script, failures: Sequence[Failure] = ()) -> list[Mark]:
+    """What to write above a picture of the run: each step that does something, each failure."""
+    steps = [
+        Mark(event.tick, event.step.text)
+        for event in scripted.events
+        if not isinstance(event.step, Expect | Wait)
+    ]
+    return sorted(steps + [Mark(one.tick, one.step.text, failed=True) for one in failures])
 
 
 def judge(plan: Plan, scripted: Script, record: Record) -> list[Failure]:

@@ -19,8 +19,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
 from gen import units
-from gen.diagnostics import nearest, show
-from gen.nodes import Place
+from gen.diagnostics import Place, nearest, show
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -2,17 +2,21 @@ from __future__ import annotations
 
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 
 from gen.read.trial_steps import Trial, parse_step
 from host_tools.model import Model
-from host_tools.plot import Mark, Picture, _outline, _runs, draw
-from host_tools.record import Record
+from host_tools.plot import Picture, _outline, _runs, draw
+from host_tools.states import Mark
 from host_tools.trace import Trace
 from host_tools.trial import script
 from tests.host_tools.wherry import SMALL, us
+
+if TYPE_CHECKING:
+    from host_tools.record import Record
 
 STEPS = ("press deck key up", "hold bow key down", "move wheel to 90 %", "wait 1 s", "lose signal")
 
@@ -45,7 +49,7 @@ def test_any_length_can_be_drawn(rows: int) -> None:
         ticks=4 * rows,
         channels=tuple(channel.name for channel in SMALL.channels),
         at=np.arange(rows) * 4,
-        widths_half_us=np.full((rows, 4), us(1500)) + (np.arange(rows) % 400)[:, None],
+        widths_half_us=np.tile(us(1500) + np.arange(rows, dtype=np.uint16)[:, None] % 400, 4),
     )
     assert draw(SMALL, Model(SMALL).run(trace)).png
 

@@ -1,0 +1,93 @@
+"""The command line: `pinrail COMMAND ...`.
+
+Exit codes: 0 done; 1 the ship or the board fell short (a failed trial, a disagreement, a sketch
+that does not fit); 2 the input is wrong, or this computer lacks what the command needs; 70 a fault
+in Pinrail itself, told in one line (PINRAIL_DEBUG=1 shows all of it); 130 stopped by Ctrl-C.
+
+Each command is a module of this package, imported when it is asked for: the help comes at once.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+from host_tools.cli.parser import Parser
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+COMMANDS = {
+    "new": "write a ship file to start from",
+    "check": "find every mistake in a ship file",
+    "sketch": "write the sketch, ready for the board maker's tool",
+    "compile": "compile the sketch for its board, and say what it takes of it",
+    "trial": "see whether the ship does what its trials expect",
+    "replay": "run a recorded trace through the ship, and draw it",
+    "agree": "compare the model with the compiled logic or the firmware on random pulses",
+    "demo": "walk the whole way with a starter ship",
+}
+
+DONE, FELL_SHORT, WRONG_INPUT, FAULT, STOPPED, NOBODY_READS = 0, 1, 2, 70, 130, 141
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code; never raises but SystemExit for --help."""
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            # A name that this terminal cannot show must not end the work.
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        code = _run(arguments)
+        sys.stdout.flush()
+    except KeyboardInterrupt:
+        print("pinrail: stopped", file=sys.stderr)
+        return STOPPED
+    except BrokenPipeError:
+        # Whoever read our output has left; nothing more can be told, not even at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return NOBODY_READS
+    return code
+
+
+def _run(arguments: list[str]) -> int:
+    if not arguments or arguments[0] not in COMMANDS:
+        return _without_command(arguments)
+    name, *rest = arguments
+    command = import_module(f"host_tools.cli.{name}")
+    parser = Parser(
+        prog=f"pinrail {name}",
+        description=f"{COMMANDS[name].capitalize()}.",
+        epilog=f"example:\n  {command.EXAMPLE}",
+    )
+    command.add_arguments(parser)
+    parser.add_argument("--json", action="store_true", help="print one JSON object, for machines")
+    options = parser.parse_args(rest)
+
+    from host_tools.cli.report import Report, run_told
+
+    return run_told(lambda report: int(command.run(options, report)), Report(name, options.json))
+
+
+def _without_command(arguments: list[str]) -> int:
+    from gen import __version__
+
+    rows = "".join(f"  {name:<9}{what}\n" for name, what in COMMANDS.items())
+    parser = Parser(
+        prog="pinrail",
+        usage="pinrail COMMAND ...",
+        description=f"One file describes the ship; Pinrail makes the rest.\n\ncommands:\n{rows}",
+        epilog="example:\n  pinrail demo --out try-it\n\n"
+        "`pinrail COMMAND --help` tells more about one, with an example.",
+    )
+    parser.add_argument("--version", action="version", version=f"pinrail {__version__}")
+    _, others = parser.parse_known_args(arguments)
+    if others:
+        from gen.diagnostics import nearest, show
+
+        parser.error(f"there is no command {show(others[0])}; {nearest(others[0], COMMANDS)}")
+    parser.print_help()
+    return DONE

@@ -1,0 +1,40 @@
+"""pinrail check: every mistake in a ship file, all at once."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from host_tools.cli import DONE
+from host_tools.cli.ships import add_ship, open_ship
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from host_tools.cli.report import Report
+
+EXAMPLE = "pinrail check launch.yaml"
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """What the command takes."""
+    add_ship(parser)
+
+
+def run(options: Namespace, report: Report) -> int:
+    """Read and resolve the ship file and its trials."""
+    ship = open_ship(options.ship, report)
+    plan = ship.plan
+    counts = {
+        "channels": len(plan.channels),
+        "controls": len(plan.controls),
+        "functions": len(plan.functions),
+        "trials": len(ship.trials),
+    }
+    report.data |= {"board": plan.board, **counts}
+    told = ", ".join(
+        f"{count} {what if count != 1 else what.removesuffix('s')}"
+        for what, count in counts.items()
+    )
+    report.say(f"{options.ship}: {plan.ship} is well formed: {told} on a {plan.board}")
+    report.say(f"plan {plan.plan_id}")
+    return DONE

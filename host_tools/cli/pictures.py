@@ -1,0 +1,47 @@
+"""Pictures, for the commands that draw."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from gen.toolchain import MissingTool
+from host_tools.files import refuse_existing, write_file
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from gen.plan import Plan
+    from host_tools.record import Record
+    from host_tools.states import Mark
+
+
+def picture_files(stem: Path) -> tuple[Path, Path]:
+    """The two files of a picture; `stem` has no ending, and may well hold a dot."""
+    return stem.with_name(f"{stem.name}.svg"), stem.with_name(f"{stem.name}.png")
+
+
+def draw_picture(
+    plan: Plan, record: Record, marks: Sequence[Mark], rung: str, stem: Path
+) -> tuple[Path, Path]:
+    """Draw a run as SVG and PNG; returns both files.
+
+    Raises MissingTool (`no-pictures`) without the library, ShipError (`exists`) when one of the
+    files is there already.
+    """
+    files = picture_files(stem)
+    refuse_existing(*files)
+    try:
+        from host_tools.plot import draw
+    except ImportError as error:
+        if (error.name or "").partition(".")[0] != "matplotlib":
+            raise
+        raise MissingTool(
+            "no-pictures",
+            "the library that draws pictures is not installed",
+            "pip install 'pinrail[plot]'",
+        ) from None
+    picture = draw(plan, record, marks, rung=rung)
+    for path, content in zip(files, (picture.svg, picture.png), strict=True):
+        write_file(path, content, replace=False)
+    return files

@@ -1,0 +1,130 @@
+"""pinrail replay: a recorded trace through the ship as it is now."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from gen.diagnostics import Problem, ShipError
+from host_tools.cli import DONE
+from host_tools.cli.ships import add_rung, add_ship, open_ship
+from host_tools.files import write_file
+from host_tools.formats.outputs import beside_pulses
+from host_tools.formats.table import format_trace, read_trace
+from host_tools.rungs import open_rung
+from host_tools.states import Doing, show_time
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from gen.plan import Plan
+    from host_tools.cli.report import Report
+    from host_tools.record import Record, Rung
+    from host_tools.trace import Trace
+
+EXAMPLE = "pinrail replay launch.yaml evening.trace --plot evening.png"
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """What the command takes."""
+    add_ship(parser)
+    parser.add_argument("trace", type=Path, metavar="TRACE", help="the trace file")
+    add_rung(parser)
+    parser.add_argument(
+        "--plot",
+        type=Path,
+        metavar="PLACE",
+        help="draw it as SVG and PNG into this folder, or under this file name",
+    )
+    parser.add_argument(
+        "--save",
+        type=Path,
+        metavar="FILE",
+        help="write the trace again, with what was driven beside the pulses",
+    )
+
+
+def run(options: Namespace, report: Report) -> int:
+    """Replay the trace and tell what each function did."""
+    ship = open_ship(options.ship, report)
+    plan = ship.plan
+    trace = in_plan_order(read_trace(options.trace), plan, str(options.trace))
+    if trace.plan_id and trace.plan_id != plan.plan_id:
+        report.say(f"note: the trace was made with plan {trace.plan_id}, this is {plan.plan_id}")
+    report.progress(f"replaying {show_time(trace.ticks)} on the {options.on} ...")
+    with open_rung(options.on, plan, ship.board) as rung:
+        record = outputs_of(rung, trace)
+    report.say(f"replayed {show_time(trace.ticks)} of {options.trace} on the {options.on}")
+    _tell_functions(plan, record, report)
+    if options.plot:
+        from host_tools.cli.pictures import draw_picture
+
+        stem = _stem(options.plot, options.trace)
+        written = draw_picture(plan, record, (), options.on, stem)
+        report.data["pictures"] = [str(path) for path in written]
+        report.say("drew " + " and ".join(map(str, written)))
+    if options.save:
+        write_file(options.save, format_trace(*beside_pulses(plan, record)), replace=False)
+        report.data["saved"] = str(options.save)
+        report.say(f"wrote {options.save}")
+    return DONE
+
+
+def outputs_of(rung: Rung, trace: Trace) -> Record:
+    """A record of which only the outputs are wanted: the model is then many times faster."""
+    from host_tools.model import Model
+
+    return rung.run(trace, digests=False) if isinstance(rung, Model) else rung.run(trace)
+
+
+def in_plan_order(trace: Trace, plan: Plan, file: str) -> Trace:
+    """The same pulses with the plan's channels in the plan's order.
+
+    Raises ShipError (`other-channels`) when they are not the same channels.
+    """
+    wanted = tuple(channel.name for channel in plan.channels)
+    if sorted(trace.channels) != sorted(wanted):
+        missing = sorted(set(wanted) - set(trace.channels))
+        extra = sorted(set(trace.channels) - set(wanted))
+        raise ShipError(
+            [
+                Problem(
+                    file=file,
+                    line=0,
+                    col=0,
+                    code="other-channels",
+                    what="the trace's channels are not those of the ship file",
+                    got=", ".join(extra) or "none for " + ", ".join(missing),
+                    expected=", ".join(wanted),
+                )
+            ]
+        )
+    order = [trace.channels.index(name) for name in wanted]
+    return replace(trace, channels=wanted, widths_half_us=trace.widths_half_us[:, order])
+
+
+def _tell_functions(plan: Plan, record: Record, report: Report) -> None:
+    doing = Doing(plan, record)
+    told = []
+    for function in plan.functions:
+        busy = doing.state(function) > 0
+        started = int(np.count_nonzero(busy[1:] & ~busy[:-1])) + bool(busy[:1].any())
+        told.append(
+            {"function": function.name, "times": started, "ticks": int(np.count_nonzero(busy))}
+        )
+        if started:
+            times = "once" if started == 1 else f"{started} times"
+            report.say(f"  {function.name}: {times}, {show_time(int(busy.sum()))} in all")
+    report.data |= {"ticks": record.ticks, "functions": told}
+    still = [str(one["function"]) for one in told if not one["times"]]
+    if still:
+        report.say(f"  at rest throughout: {', '.join(still)}")
+
+
+def _stem(plot: Path, trace: Path) -> Path:
+    if plot.suffix.lower() in (".png", ".svg"):
+        return plot.with_suffix("")
+    return plot / trace.stem

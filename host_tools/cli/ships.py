@@ -1,0 +1,114 @@
+"""What several commands share: the ship file they take, the folder they write to, the rung."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gen.diagnostics import Problem, Problems, ShipError, nearest, show
+from gen.load import load
+from gen.read.trial_steps import read_trials
+from gen.resources import resource
+from host_tools.files import check_only_ours
+from host_tools.rungs import RUNGS
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser
+    from collections.abc import Sequence
+
+    from gen.boards import Board
+    from gen.plan import Plan
+    from gen.read.trial_steps import Trial
+    from host_tools.cli.report import Report
+
+_RUNG_WORDS = {
+    "model": "in Python",
+    "logic": "the sketch's logic, compiled for this computer",
+    "firmware": "the whole sketch in a simulated chip",
+}
+
+
+@dataclass(frozen=True)
+class OpenedShip:
+    """A ship file without errors."""
+
+    path: Path
+    plan: Plan
+    board: Board
+    trials: tuple[Trial, ...]
+
+
+def add_ship(parser: ArgumentParser) -> None:
+    """The argument that names the ship file."""
+    parser.add_argument("ship", type=Path, metavar="SHIP", help="the ship file")
+
+
+def add_out(parser: ArgumentParser, what: str) -> None:
+    """The option that names the folder to write to."""
+    parser.add_argument(
+        "--out", type=Path, metavar="DIR", help=f"where to put {what} (default: the current folder)"
+    )
+
+
+def add_rung(parser: ArgumentParser, rungs: Sequence[str] = RUNGS) -> None:
+    """The option that names the rung to run on; the first one is taken by itself."""
+    told = ", ".join(f"{name}: {_RUNG_WORDS[name]}" for name in rungs)
+    parser.add_argument(
+        "--on", choices=rungs, default=rungs[0], help=f"{told} (default: {rungs[0]})"
+    )
+
+
+def open_ship(path: Path, report: Report) -> OpenedShip:
+    """Read a ship file and its trials; warnings are told. Raises ShipError with all errors."""
+    loaded = load(path)
+    problems = Problems(str(path))
+    trials = read_trials(loaded.ship, loaded.plan, problems)
+    problems.stop_on_errors()
+    report.problems(loaded.problems)
+    report.data |= {"ship": loaded.plan.ship, "plan": loaded.plan.plan_id, "file": str(path)}
+    return OpenedShip(path, loaded.plan, loaded.board, trials)
+
+
+def out_folder(out: Path | None) -> Path:
+    """The folder to write to. One that was named must hold nothing but what Pinrail wrote, so
+    that whatever is put there can be found and thrown away; the current folder may hold anything.
+
+    Raises ShipError (`not-ours`).
+    """
+    if out is None or (out.is_dir() and out.samefile(Path())):
+        return Path()
+    check_only_ours(out)
+    return out
+
+
+def starters() -> dict[str, Path]:
+    """The starter ships by name."""
+    return {path.stem: path for path in sorted((resource("templates") / "ships").glob("*.yaml"))}
+
+
+def starter(name: str) -> Path:
+    """One starter. Raises ShipError (`unknown-name`) when there is none of that name."""
+    known = starters()
+    if name not in known:
+        raise ShipError(
+            [
+                Problem(
+                    file="pinrail",
+                    line=0,
+                    col=0,
+                    code="unknown-name",
+                    what="there is no such starter",
+                    got=show(name),
+                    expected=", ".join(known),
+                    hint=nearest(name, known, most_listed=0),
+                )
+            ]
+        )
+    return known[name]
+
+
+def about(path: Path) -> str:
+    """The first comment of a ship file: what it is."""
+    with path.open(encoding="utf-8") as stream:
+        return stream.readline().removeprefix("#").strip()
