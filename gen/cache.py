@@ -26,8 +26,8 @@ def cache_folder() -> Path:
 def made_once(kind: str, key: Iterable[bytes], make: Callable[[Path], None]) -> Path:
     """The folder that `make` filled for this key, now or at some time before.
 
-    Safe when several processes want it at once: each fills a folder of its own, and the first one to
-    finish gives its own the final name.
+    Safe when several processes want it at once: each fills a folder of its own, and the first one
+    to finish gives its own the final name.
     """
     digest = hashlib.sha256()
     for part in key:

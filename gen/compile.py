@@ -138,7 +138,9 @@ def _core_archive(board: Board, toolchain: Toolchain, core: Path) -> Path:
     """The board makers' core for this board. It is theirs, so it is compiled with their flags and
     without our warnings, once, and kept."""
     sources = sorted(
-        path for path in _core_folders(board, core)[0].iterdir() if path.suffix in (".c", ".cpp", ".S")
+        path
+        for path in _core_folders(board, core)[0].iterdir()
+        if path.suffix in (".c", ".cpp", ".S")
     )
     flags = [*CODE, *_chip_flags(board, core), "-w"]
     flags += [f"-I{folder}" for folder in _core_folders(board, core)]
@@ -169,7 +171,7 @@ def _core_archive(board: Board, toolchain: Toolchain, core: Path) -> Path:
 
 
 def _run_all(jobs: list[list[str]], folder: Path) -> None:
-    """Runs all jobs, a few at a time; tells everything that went wrong, in the order of the jobs."""
+    """Runs all jobs, a few at a time; tells all that went wrong, in the order of the jobs."""
     with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
         failures = [text for text in pool.map(lambda job: _said(job, folder), jobs) if text]
     if failures:

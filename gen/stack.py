@@ -27,8 +27,9 @@ BIG_CHIP_FLASH_BYTES = 128 * 1024
 """Beyond this a return address takes three bytes of stack."""
 
 
-class Recursion(Exception):
+class UnboundedStack(Exception):  # noqa: N818 - named after what is the matter
     """A function can reach itself, so that no bound exists."""
+
 
 @dataclass
 class _Function:
@@ -41,7 +42,7 @@ class _Function:
 
 
 def deepest_stack_bytes(elf: Path, toolchain: Toolchain, flash_bytes: int) -> int:
-    """The most stack, in bytes, that the program can use. Raises Recursion where none bounds it."""
+    """The most stack, in bytes, that the program can use. Raises UnboundedStack."""
     listing = subprocess.run(
         [toolchain.tool("objdump"), "-d", str(elf)], capture_output=True, text=True, check=True
     )
@@ -57,7 +58,7 @@ def deepest(listing: str, address_bytes: int) -> int:
 
     def depth(name: str, path: tuple[str, ...]) -> int:
         if name in path:
-            raise Recursion(" calls ".join([*path[path.index(name) :], name]))
+            raise UnboundedStack(" calls ".join([*path[path.index(name) :], name]))
         if name not in known:
             function = functions.get(name, _Function())
             below = [depth(called, (*path, name)) + address_bytes for called in function.calls]
@@ -86,13 +87,13 @@ def _functions(lines: Iterable[str], address_bytes: int) -> dict[str, _Function]
             name, function = found[1], _Function()
             functions[name] = function
         elif found := _INSTRUCTION.match(line):
-            _take(function, name, found[1], found[2].strip(), found[3] or "", address_bytes)
+            _take(function, name, found, address_bytes)
     return functions
 
 
-def _take(
-    function: _Function, name: str, word: str, operands: str, remark: str, address_bytes: int
-) -> None:
+def _take(function: _Function, name: str, found: re.Match[str], address_bytes: int) -> None:
+    """Adds what one instruction of the function `name` does to the stack."""
+    word, operands, remark = found[1], found[2].strip(), found[3] or ""
     target = _TARGET.search(remark)
     if word == "push":
         function.own_bytes += 1

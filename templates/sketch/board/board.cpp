@@ -37,7 +37,7 @@ void wait_for_tick(Pulses& pulses) {
   pulses.count = 0;
   software_servos::plan_pulses();
   while (!clock::tick_is_due()) {
-    software_servos::place_next_edge();
+    software_servos::place_edges();
     pulses_in::decode_one(pulses);
   }
   pulses_in::decode_rest(pulses);

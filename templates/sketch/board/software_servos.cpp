@@ -90,6 +90,7 @@ void plan_pulses() {
 #define SEVEN_TRIES TRY TRY TRY TRY TRY TRY TRY
 static void place(const Edge& edge) {
   constexpr uint16_t LAST_STRETCH_HALF_US = 9;  // 72 cycles; a try takes two
+  // cppcheck-suppress constVariable ; the assembler below writes through it
   volatile uint8_t* const port = edge.servo.port;
   const uint8_t pin = edge.servo.pin;
   const uint8_t levels = static_cast<uint8_t>(edge.rises ? *port | pin : *port & ~pin);
@@ -105,16 +106,19 @@ static void place(const Edge& edge) {
       : "memory");
 }
 
-void place_next_edge() {
+static bool next_edge_is_near() {
   if (placed == planned) {
-    return;
+    return false;
   }
   const uint16_t ahead = between(clock::now(), edges[placed].at);
-  if (ahead > NEAR_HALF_US && ahead < clock::TURN_HALF_US / 2u) {
-    return;
+  return ahead <= NEAR_HALF_US || ahead > clock::TURN_HALF_US / 2u;  // or it has gone by
+}
+
+void place_edges() {
+  while (next_edge_is_near()) {
+    place(edges[placed]);
+    ++placed;
   }
-  place(edges[placed]);
-  ++placed;
 }
 
 }  // namespace software_servos

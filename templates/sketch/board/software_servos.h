@@ -16,7 +16,7 @@ void write(const Outputs& outputs);
 // the wait is too short for them, which takes a tick that worked for more than 2 ms.
 void plan_pulses();
 
-// Places the next edge if it is near, which takes up to 100 us, and returns at once if it is not.
-void place_next_edge();
+// Places the edges that are near, which takes up to 100 us for each, and returns at once if none is.
+void place_edges();
 
 }  // namespace software_servos

@@ -1,0 +1,195 @@
+"""Runs a compiled program in a simulated chip, by the runner beside this file."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import tempfile
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from gen.cache import made_once
+from gen.toolchain import MissingTool
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import DTypeLike, NDArray
+
+    from gen.boards import Board
+
+SOURCE = Path(__file__).with_name("runner.c")
+
+RAM_OFFSET = 0x800000
+"""Where the linker puts RAM, which the chip numbers from 0."""
+
+EVENT = np.dtype([("cycle", "<u8"), ("input", "u1"), ("level", "u1"), ("unused", "V6")])
+EDGE = np.dtype(
+    [("cycle", "<u8"), ("output", "u1"), ("level", "u1"), ("driven", "u1"), ("unused", "V5")]
+)
+_TICK = [
+    ("sampled", "<u8"),
+    ("driven", "<u8"),
+    ("done", "<u8"),
+    ("levels", "<u8"),
+    ("drivens", "<u8"),
+]
+
+
+@dataclass(frozen=True)
+class Program:
+    """A compiled program: its ELF file, where a variable is, and where its variables end."""
+
+    elf: Path
+    report: int
+    report_bytes: int
+    variables_end: int
+
+
+@dataclass(frozen=True)
+class ChipRun:
+    """What happened. `ended` is "ticks" when all were run, "cycles" when the limit was met first,
+    "crash" when the chip met an instruction that it does not know. `stack_bytes` is the most that
+    was used, `resets` the cycles at which the chip was reset. `edges` are those of the watched
+    outputs (EDGE); `ticks` has one row a tick: the cycles of its three marks, the outputs' levels
+    and whether they were driven (a bit each), and the `report`."""
+
+    ended: str
+    cycles: int
+    stack_bytes: int
+    resets: tuple[int, ...]
+    edges: NDArray[np.void]
+    ticks: NDArray[np.void]
+
+
+def read_program(elf: Path, report: str = "report") -> Program:
+    """Finds the variable `report` in an ELF file. Raises KeyError if it has none."""
+    from elftools.elf.elffile import ELFFile  # noqa: PLC0415 - not needed to start the command line
+
+    with elf.open("rb") as stream:
+        file = ELFFile(stream)
+        symbols: Any = file.get_section_by_name(".symtab")
+        found = symbols.get_symbol_by_name(report) if symbols else None
+        if not found:
+            raise KeyError(f"{elf.name} has no variable named {report}")
+        ends = [
+            section["sh_addr"] + section["sh_size"]
+            for section in file.iter_sections()
+            if section["sh_flags"] & 2 and RAM_OFFSET <= section["sh_addr"] < 2 * RAM_OFFSET
+        ]
+        return Program(
+            elf=elf,
+            report=found[0]["st_value"] - RAM_OFFSET,
+            report_bytes=found[0]["st_size"],
+            variables_end=max(ends) - RAM_OFFSET,
+        )
+
+
+def run_chip(
+    program: Program,
+    board: Board,
+    *,
+    ticks: int,
+    cycles: int,
+    report: DTypeLike,
+    events: NDArray[np.void] | None = None,
+    inputs: Sequence[str] = (),
+    outputs: Sequence[str] = (),
+) -> ChipRun:
+    """Runs `program` from power-up until `ticks` are done or `cycles` are over.
+
+    `events` (EVENT, in the order of time) drive `inputs`; `outputs` are watched. Both are pins of
+    the board; an output may be a timer's ("OC1A") as well. `report` is the layout of the program's
+    report.
+    Raises MissingTool (`no-simulator`) and RuntimeError with the runner's words.
+    """
+    layout = np.dtype([*_TICK, ("report", report)])
+    if layout["report"].itemsize != program.report_bytes:
+        raise RuntimeError(
+            f"the report takes {program.report_bytes} bytes in the program, "
+            f"not {layout['report'].itemsize} as expected"
+        )
+    with tempfile.TemporaryDirectory(prefix="pinrail-chip-") as name:
+        folder = Path(name)
+        (np.empty(0, EVENT) if events is None else events).tofile(folder / "events")
+        result = subprocess.run(
+            [
+                str(runner()),
+                f"elf={program.elf}",
+                f"mcu={board.mcu}",
+                f"hz={board.clock_hz}",
+                f"ticks={ticks}",
+                f"cycles={cycles}",
+                f"report={program.report},{program.report_bytes}",
+                f"stack={program.variables_end}",
+                *(f"input={_place(board, pin)}{_change(board, pin)}" for pin in inputs),
+                *(f"output={_place(board, pin)}" for pin in outputs),
+                *(f"{file}={folder / file}" for file in ("events", "edges", "ticklog")),
+            ],
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        if result.returncode:
+            raise RuntimeError(result.stderr.strip())
+        told = [line.split() for line in result.stdout.splitlines()]
+        facts = {word: value for word, value in told if word != "reset"}
+        return ChipRun(
+            ended=facts["ended"],
+            cycles=int(facts["cycles"]),
+            stack_bytes=int(facts["stack"]),
+            resets=tuple(int(value) for word, value in told if word == "reset"),
+            edges=np.fromfile(folder / "edges", dtype=EDGE),
+            ticks=np.fromfile(folder / "ticklog", dtype=layout),
+        )
+
+
+def _place(board: Board, label: str) -> str:
+    """Where a pin is on the chip: "D2" on the board, "D2" or "E4" on the chip."""
+    if (pin := board.pin(label)) is None:
+        return label
+    return f"{pin.port}{pin.bit}"
+
+
+def _change(board: Board, label: str) -> str:
+    """The pin's pin-change interrupt. One that has none may be driven all the same."""
+    pin = board.pin(label)
+    if pin is None or pin.change_group is None:
+        return ""
+    return f",{pin.change_group},{pin.change_bit}"
+
+
+@lru_cache
+def runner() -> Path:
+    """The runner, compiled when it is first needed and kept.
+
+    Raises MissingTool (`no-simulator`).
+    """
+    compiler = next(
+        (found for name in (os.environ.get("CC"), "cc", "gcc", "clang")
+         if name and (found := shutil.which(name))),
+        None,
+    )  # fmt: skip
+    if compiler is None:
+        raise _missing("there is no C compiler for this computer (looked for $CC, cc, gcc, clang)")
+
+    def make(folder: Path) -> None:
+        command = [compiler, "-std=gnu11", "-O2", "-Wall", "-Wextra", str(SOURCE)]
+        command += ["-o", str(folder / "runner"), "-lsimavr", "-lelf", "-lm"]
+        result = subprocess.run(command, capture_output=True, text=True, check=False)
+        if result.returncode:
+            first = next((line for line in result.stderr.splitlines() if "error" in line), "")
+            raise _missing(f"the chip simulator's runner does not compile: {first}")
+
+    return made_once("runner", [SOURCE.read_bytes(), compiler.encode()], make) / "runner"
+
+
+def _missing(what: str) -> MissingTool:
+    return MissingTool(
+        "no-simulator", what, "on Debian: apt-get install gcc libc6-dev libsimavr-dev libelf-dev"
+    )

@@ -1,0 +1,215 @@
+"""Runs traces on the firmware: real pulses in, lines and servos from the pins."""
+
+from __future__ import annotations
+
+import tempfile
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from gen.compile import compile_sketch
+from gen.render.ship_view import pulses_max
+from gen.toolchain import find_toolchain
+from host_tools.firmware.chip import ChipRun, read_program, run_chip
+from host_tools.firmware.pulses import (
+    CYCLES_A_HALF_US,
+    CYCLES_A_TICK,
+    as_seen,
+    first_misread,
+    lay_out,
+)
+from host_tools.record import Record
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from gen.boards import Board
+    from gen.compile import Built
+    from gen.plan import Plan, Servo
+    from gen.toolchain import Toolchain
+    from host_tools.trace import Trace
+
+START_CYCLES_MOST = 20 * CYCLES_A_TICK
+"""A chip that has not begun its first tick after 100 ms never will."""
+
+HARDWARE_TOLERANCE_CYCLES = 7
+"""Less than one count of the timer. The chip's own error is none; the simulator places a timer's
+edges between two instructions, which may be up to 4 cycles and an interrupt's entry late."""
+
+SOFTWARE_TOLERANCE_CYCLES = 96
+"""6 us: either edge can wait for the interrupts of two of the receiver's edges."""
+
+
+class FirmwareFault(Exception):  # noqa: N818 - named after what is the matter
+    """The board did something that no board may do: it hung, was reset, misread a pulse, or made a
+    servo pulse that nobody had asked for."""
+
+
+class FirmwareRung:
+    """A plan's sketch on a simulated chip. Use it as a context manager if it compiled the sketch."""
+
+    name = "firmware"
+
+    def __init__(self, plan: Plan, board: Board, elf: Path) -> None:
+        """`elf` is what gen.compile made of the plan's sketch. Raises KeyError if it is none."""
+        self.plan = plan
+        self.board = board
+        self.built: Built | None = None
+        self._program = read_program(elf)
+        self._folder: tempfile.TemporaryDirectory[str] | None = None
+
+    @classmethod
+    def of_sketch(
+        cls,
+        plan: Plan,
+        board: Board,
+        sketch: Mapping[str, str],
+        *,
+        toolchain: Toolchain | None = None,
+        arduino_core: Path | None = None,
+        defines: Sequence[str] = (),
+    ) -> FirmwareRung:
+        """Compiles what `gen.render.render` gave into a folder of its own. Raises MissingTool and
+        CompileError."""
+        folder = tempfile.TemporaryDirectory(prefix="pinrail-firmware-")
+        for name, text in sketch.items():
+            path = Path(folder.name) / "sketch" / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(text, encoding="utf-8")
+        built = compile_sketch(
+            Path(folder.name) / "sketch",
+            board,
+            toolchain or find_toolchain(),
+            Path(folder.name) / "out",
+            arduino_core=arduino_core,
+            defines=defines,
+        )
+        rung = cls(plan, board, built.elf)
+        rung.built = built
+        rung._folder = folder
+        return rung
+
+    def __enter__(self) -> FirmwareRung:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Removes the program if it was compiled here."""
+        if self._folder is not None:
+            self._folder.cleanup()
+
+    def run(self, trace: Trace) -> Record:
+        """Runs `trace` from power-up. Raises FirmwareFault and MissingTool."""
+        return self.observe(trace)[0]
+
+    def observe(self, trace: Trace) -> tuple[Record, ChipRun]:
+        """The same, with the chip's own story beside it."""
+        driven = lay_out(trace, self.first_tick)
+        run = self.run_events(driven.events(), trace.ticks)
+        self._check_ended(run, trace.ticks)
+        reports = run.ticks["report"]
+        seen = as_seen(reports, trace)
+        misread = first_misread(driven, reports, run.ticks["sampled"].astype(np.int64))
+        if misread is not None:
+            raise FirmwareFault(misread)
+        for index, servo in enumerate(self.plan.servos):
+            self._check_servo(index, servo, run)
+        servos = np.ascontiguousarray(reports["servos"][:, : len(self.plan.servos)])
+        return Record(seen, self._lines(run), servos, reports["digest"].copy()), run
+
+    def run_events(self, events: NDArray[np.void], ticks: int) -> ChipRun:
+        """Drives the channels' pins with `events` (chip.EVENT, input i = channel i) as they are."""
+        return run_chip(
+            self._program,
+            self.board,
+            ticks=ticks,
+            cycles=START_CYCLES_MOST + (ticks + 1) * CYCLES_A_TICK,
+            report=report_layout(self.plan),
+            events=events,
+            inputs=[channel.pin for channel in self.plan.channels],
+            outputs=[line.pin for line in self.plan.lines]
+            + [servo.pin if servo.unit == "software" else servo.unit for servo in self.plan.servos],
+        )
+
+    @cached_property
+    def first_tick(self) -> int:
+        """The cycle, from power-up, at which the first tick samples its pulses."""
+        run = run_chip(
+            self._program,
+            self.board,
+            ticks=1,
+            cycles=START_CYCLES_MOST,
+            report=report_layout(self.plan),
+        )
+        self._check_ended(run, 1)
+        return int(run.ticks["sampled"][0])
+
+    def _check_ended(self, run: ChipRun, ticks: int) -> None:
+        if run.resets:
+            after = int(np.searchsorted(run.ticks["done"], run.resets[0]))
+            raise FirmwareFault(f"the watchdog reset the chip after {after} ticks")
+        if run.ended == "crash":
+            raise FirmwareFault(f"the chip crashed after {len(run.ticks)} of {ticks} ticks")
+        if run.ended != "ticks" and ticks:
+            raise FirmwareFault(
+                f"the chip had done {len(run.ticks)} of {ticks} ticks when its time was over"
+            )
+
+    def _lines(self, run: ChipRun) -> NDArray[np.uint64]:
+        """Which lines are on, by their pins: driven, and at the level that is on."""
+        on_is_low = sum(1 << i for i, line in enumerate(self.plan.lines) if line.active_low)
+        all_lines = (1 << len(self.plan.lines)) - 1
+        on = (run.ticks["levels"] ^ np.uint64(on_is_low)) & run.ticks["drivens"]
+        return np.asarray(on & np.uint64(all_lines))
+
+    def _check_servo(self, index: int, servo: Servo, run: ChipRun) -> None:
+        """Each pulse on the servo's pin has a width that the firmware asked for.
+
+        A timer takes over the width of the last tick before its turn; a software servo that of the
+        tick behind which its pulse begins.
+        """
+        rises, widths = pulses_on(run, len(self.plan.lines) + index)
+        software = servo.unit == "software"
+        tick = np.searchsorted(run.ticks["done" if software else "driven"], rises) - 1
+        asked = run.ticks["report"]["servos"][:, index].astype(np.int64)
+        asked = np.where(tick < 0, servo.rest_half_us, asked[np.maximum(tick, 0)])
+        error = widths - asked * CYCLES_A_HALF_US
+        most = SOFTWARE_TOLERANCE_CYCLES if software else HARDWARE_TOLERANCE_CYCLES
+        if (wrong := np.flatnonzero(np.abs(error) > most)).size:
+            first = int(wrong[0])
+            raise FirmwareFault(
+                f"servo {servo.name}: a pulse of {widths[first] / 16:g} us in tick {tick[first]}, "
+                f"asked for {asked[first] / 2:g} us"
+            )
+
+
+def report_layout(plan: Plan) -> np.dtype[Any]:
+    """`struct Report` of templates/sketch/logic/report.h, as the chip's compiler lays it out."""
+    lines = max(1, (len(plan.lines) + 7) // 8)
+    servos = max(1, len(plan.servos))
+    pulse = [("channel", "u1"), ("width", "<u2")]
+    return np.dtype(
+        [
+            ("tick", "<u2"),
+            ("digest", "<u4"),
+            ("lines", "u1", (lines,)),
+            ("servos", "<u2", (servos,)),
+            ("count", "u1"),
+            ("pulses", pulse, (pulses_max(plan),)),
+        ]
+    )
+
+
+def pulses_on(run: ChipRun, output: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """The pulses that one output made: when each rose, and how long it was, in cycles."""
+    edges = run.edges[run.edges["output"] == output]
+    high = (edges["level"] == 1) & (edges["driven"] == 1)
+    cycles = edges["cycle"].astype(np.int64)
+    starts = np.flatnonzero(high[:-1] & ~high[1:]) if len(edges) else np.empty(0, np.int64)
+    return cycles[starts], cycles[starts + 1] - cycles[starts]

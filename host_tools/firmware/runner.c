@@ -1,0 +1,407 @@
+/* Runs a program for an AVR chip in libsimavr, cycle by cycle: drives its inputs, writes down what
+ * its outputs did, and stops after a number of ticks or of cycles, whichever comes first.
+ *
+ *   runner NAME=VALUE ...
+ *     elf=FILE mcu=NAME hz=N      what to run
+ *     ticks=N cycles=N            when to stop; cycles is a limit that a hang runs into
+ *     report=ADDRESS,BYTES        what to copy from RAM at the end of each tick
+ *     stack=ADDRESS               where the stack must not get to: the end of the variables
+ *     input=D2[,GROUP,BIT] ...    pins that are driven, in the order of their indices in `events`, each
+ *                                 with its pin-change interrupt, bit BIT of PCMSK<GROUP>
+ *     output=B1|OC1A ...          what is watched, in the order of their indices in `edges`
+ *     events=FILE edges=FILE ticklog=FILE
+ *
+ * The program marks its ticks by writing GPIOR0: 1 sampled, 2 driven, 0 done. All files are
+ * little-endian records without gaps:
+ *     events   u64 cycle, u8 input, u8 level, 6 bytes unused        in the order of time
+ *     edges    u64 cycle, u8 output, u8 level, u8 driven, 5 unused
+ *     ticklog  u64 sampled, u64 driven, u64 done (cycles), u64 levels, u64 drivens (a bit for each
+ *              output, at `driven`), then the report
+ * On standard output, at the end: `ended ticks|cycles|crash`, `cycles N`, `stack N` (bytes used at
+ * most) and one `reset N` (cycle) for each reset after power-up.
+ *
+ * Where libsimavr 1.6 differs from the chip, it is put right here: see the comments marked SILICON.
+ */
+#include <inttypes.h>
+#include <simavr/avr_extint.h>
+#include <simavr/avr_ioport.h>
+#include <simavr/avr_timer.h>
+#include <simavr/sim_avr.h>
+#include <simavr/sim_elf.h>
+#include <simavr/sim_io.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { PINS_MOST = 64, RESETS_MOST = 64, CHANGE_GROUPS = 3, PAINT = 0xC5 };
+enum { GPIOR0 = 0x3E, PCIFR = 0x3B, PCICR = 0x68, PCMSK0 = 0x6B }; /* the same on all three chips */
+enum mark { DONE = 0, SAMPLED = 1, DRIVEN = 2 };
+
+struct event { uint64_t cycle; uint8_t input, level, unused[6]; };
+struct edge { uint64_t cycle; uint8_t output, level, driven, unused[5]; };
+struct tick { uint64_t sampled, driven, done, levels, drivens; };
+
+struct input {
+  char port;
+  uint8_t bit, change_group, change_bit, level;
+  avr_irq_t *pin;
+  int has_change, change_is_ours;
+};
+
+struct output {
+  char name[8];
+  avr_timer_comp_t *compare;  /* of a timer's output */
+  char port;                  /* of a pin */
+  uint8_t bit;
+  uint8_t level, driven;
+};
+
+static struct {
+  avr_t *avr;
+  const char *elf, *mcu;
+  uint32_t hz;
+  uint64_t ticks_most, cycles_most, ticks;
+  uint16_t report, report_bytes, stack;
+  FILE *events, *edges, *ticklog;
+  struct input inputs[PINS_MOST];
+  int input_count;
+  avr_int_vector_t change[CHANGE_GROUPS];  /* requests that simavr lacks */
+  struct output outputs[PINS_MOST];
+  int output_count;
+  struct event next;
+  struct tick tick;
+  uint64_t resets[RESETS_MOST];
+  int reset_count;
+  void (*chip_reset)(avr_t *);
+} run;
+
+static void fail(const char *what, const char *which) {
+  fprintf(stderr, "runner: %s: %s\n", what, which);
+  exit(2);
+}
+
+static void log_errors(avr_t *avr, const int level, const char *format, va_list arguments) {
+  (void)avr;
+  if (level <= LOG_ERROR) {
+    vfprintf(stderr, format, arguments);
+  }
+}
+
+/* ---- Outputs ---- */
+
+static void set_output(int index, uint8_t level, uint8_t driven) {
+  struct output *output = &run.outputs[index];
+  if (output->level == level && output->driven == driven) {
+    return;
+  }
+  output->level = level;
+  output->driven = driven;
+  const struct edge edge = {.cycle = run.avr->cycle, .output = (uint8_t)index, .level = level,
+                            .driven = driven};
+  fwrite(&edge, sizeof edge, 1, run.edges);
+}
+
+static void pin_changed(avr_irq_t *irq, uint32_t value, void *index) {
+  (void)irq;
+  const int i = (int)(intptr_t)index;
+  set_output(i, value & 1, run.outputs[i].driven);
+}
+
+static void direction_changed(avr_irq_t *irq, uint32_t value, void *index) {
+  (void)irq;
+  const int i = (int)(intptr_t)index;
+  set_output(i, run.outputs[i].level, value >> run.outputs[i].bit & 1);
+}
+
+/* SILICON: a write to PORT shows in simavr's pin events even while a timer has the pin; so a timer's
+ * output is watched at the timer. It counts as driven from its first edge on.
+ *
+ * SILICON: in fast PWM a compare register takes effect at the start of the timer's next turn, which is
+ * when the output rises. simavr never looks at the register again; it asks for the time of the
+ * compare behind this call. */
+static void compare_changed(avr_irq_t *irq, uint32_t value, void *index) {
+  (void)irq;
+  struct output *output = &run.outputs[(intptr_t)index];
+  avr_timer_comp_t *unit = output->compare;
+  if (value & 1) {
+    const unsigned last_count = run.avr->data[unit->r_ocr] | run.avr->data[unit->r_ocrh] << 8;
+    unit->comp_cycles = (last_count + 1u) * unit->timer->cs_div_value;
+  }
+  set_output((int)(intptr_t)index, value & 1, 1);
+}
+
+static avr_timer_comp_t *compare_unit(const char *name) {
+  for (avr_io_t *io = run.avr->io_port; io != NULL; io = io->next) {
+    avr_timer_t *timer = (avr_timer_t *)io;
+    const int unit = name[3] - 'A';
+    if (strcmp(io->kind, "timer") == 0 && timer->name == name[2] && unit >= 0 &&
+        unit < AVR_TIMER_COMP_COUNT && timer->comp[unit].r_ocr != 0) {
+      return &timer->comp[unit];
+    }
+  }
+  fail("no such timer output", name);
+  return NULL;
+}
+
+static void watch(int index) {
+  struct output *output = &run.outputs[index];
+  void *const self = (void *)(intptr_t)index;
+  if (strncmp(output->name, "OC", 2) == 0) {
+    output->compare = compare_unit(output->name);
+    avr_irq_register_notify(avr_io_getirq(run.avr, AVR_IOCTL_TIMER_GETIRQ(output->name[2]),
+                                          TIMER_IRQ_OUT_COMP + output->name[3] - 'A'),
+                            compare_changed, self);
+    return;
+  }
+  output->port = output->name[0];
+  output->bit = (uint8_t)(output->name[1] - '0');
+  const uint32_t port = AVR_IOCTL_IOPORT_GETIRQ(output->port);
+  avr_irq_t *pin = avr_io_getirq(run.avr, port, output->bit);
+  if (pin == NULL) {
+    fail("no such pin", output->name);
+  }
+  avr_irq_register_notify(pin, pin_changed, self);
+  avr_irq_register_notify(avr_io_getirq(run.avr, port, IOPORT_IRQ_DIRECTION_ALL), direction_changed,
+                          self);
+}
+
+/* SILICON: a reset lets go of every pin; simavr clears the registers without saying so. */
+static void chip_was_reset(avr_t *avr) {
+  for (int i = 0; i < run.output_count; ++i) {
+    set_output(i, 0, 0);
+  }
+  if (run.reset_count < RESETS_MOST) {
+    run.resets[run.reset_count++] = avr->cycle;
+  }
+  if (run.chip_reset != NULL) {
+    run.chip_reset(avr);
+  }
+}
+
+/* ---- Ticks ---- */
+
+static void mark_written(avr_t *avr, avr_io_addr_t address, uint8_t value, void *unused) {
+  (void)unused;
+  avr->data[address] = value;
+  struct tick *tick = &run.tick;
+  if (value == SAMPLED) {
+    tick->sampled = avr->cycle;
+  } else if (value == DRIVEN) {
+    tick->driven = avr->cycle;
+    tick->levels = tick->drivens = 0;
+    for (int i = 0; i < run.output_count; ++i) {
+      tick->levels |= (uint64_t)run.outputs[i].level << i;
+      tick->drivens |= (uint64_t)run.outputs[i].driven << i;
+    }
+  } else if (value == DONE) {
+    tick->done = avr->cycle;
+    fwrite(tick, sizeof *tick, 1, run.ticklog);
+    fwrite(avr->data + run.report, run.report_bytes, 1, run.ticklog);
+    ++run.ticks;
+  }
+}
+
+/* ---- Inputs ---- */
+
+/* SILICON: every port of the ATmega2560 that has pin-change interrupts makes them; in simavr only port
+ * B does, and the others' are made here. */
+static void find_change_request(struct input *input) {
+  int vector_of_group_0 = 0;
+  for (avr_io_t *io = run.avr->io_port; io != NULL; io = io->next) {
+    const avr_ioport_t *port = (avr_ioport_t *)io;
+    if (strcmp(io->kind, "port") != 0 || port->pcint.vector == 0) {
+      continue;
+    }
+    if (port->name == input->port) {
+      return;
+    }
+    if (port->pcint.raised.bit == 0) {
+      vector_of_group_0 = port->pcint.vector;
+    }
+  }
+  input->change_is_ours = 1;
+  avr_int_vector_t *request = &run.change[input->change_group];
+  if (request->vector == 0) {
+    request->vector = (uint8_t)(vector_of_group_0 + input->change_group);
+    request->enable = (avr_regbit_t){.reg = PCICR, .bit = input->change_group, .mask = 1};
+    request->raised = (avr_regbit_t){.reg = PCIFR, .bit = input->change_group, .mask = 1};
+    avr_register_vector(run.avr, request);
+  }
+}
+
+static void set_input(struct input *input, uint8_t level) {
+  avr_raise_irq(input->pin, level);
+  const uint8_t listens = run.avr->data[PCMSK0 + input->change_group] >> input->change_bit & 1;
+  if (input->change_is_ours && listens && level != input->level) {
+    avr_raise_interrupt(run.avr, &run.change[input->change_group]);
+  }
+  input->level = level;
+}
+
+static int read_event(void) { return fread(&run.next, sizeof run.next, 1, run.events) == 1; }
+
+static avr_cycle_count_t drive(avr_t *avr, avr_cycle_count_t when, void *unused) {
+  (void)when;
+  (void)unused;
+  do {
+    set_input(&run.inputs[run.next.input], run.next.level);
+    if (!read_event()) {
+      return 0;
+    }
+  } while (run.next.cycle <= avr->cycle);
+  return run.next.cycle;
+}
+
+/* ---- SILICON: what simavr's interrupts lack ---- */
+
+/* Entering an interrupt takes 4 cycles, 5 where addresses have three bytes; in simavr none. */
+static void interrupt_entered(avr_irq_t *irq, uint32_t vector, void *unused) {
+  (void)irq;
+  (void)unused;
+  if (vector != 0) {
+    run.avr->cycle += run.avr->address_size == 3 ? 5 : 4;
+  }
+}
+
+/* Writing ones to PCIFR withdraws pin-change requests. */
+static void requests_withdrawn(avr_t *avr, avr_io_addr_t address, uint8_t value, void *unused) {
+  (void)unused;
+  for (int i = 0; i < avr->interrupts.vector_count; ++i) {
+    avr_int_vector_t *vector = avr->interrupts.vector[i];
+    if (vector->raised.reg == address && (value >> vector->raised.bit & 1) != 0) {
+      avr_clear_interrupt(avr, vector);
+    }
+  }
+}
+
+/* ---- The whole ---- */
+
+static char *value_of(char *argument, const char *name) {
+  const size_t length = strlen(name);
+  const int is_it = strncmp(argument, name, length) == 0 && argument[length] == '=';
+  return is_it ? argument + length + 1 : NULL;
+}
+
+static FILE *opened(const char *path, const char *mode) {
+  FILE *file = fopen(path, mode);
+  if (file == NULL) {
+    fail("cannot open", path);
+  }
+  return file;
+}
+
+static void take(char *argument) {
+  char *value;
+  if ((value = value_of(argument, "elf")) != NULL) {
+    run.elf = value;
+  } else if ((value = value_of(argument, "mcu")) != NULL) {
+    run.mcu = value;
+  } else if ((value = value_of(argument, "hz")) != NULL) {
+    run.hz = (uint32_t)strtoul(value, NULL, 0);
+  } else if ((value = value_of(argument, "ticks")) != NULL) {
+    run.ticks_most = strtoull(value, NULL, 0);
+  } else if ((value = value_of(argument, "cycles")) != NULL) {
+    run.cycles_most = strtoull(value, NULL, 0);
+  } else if ((value = value_of(argument, "report")) != NULL) {
+    run.report = (uint16_t)strtoul(value, &value, 0);
+    run.report_bytes = (uint16_t)strtoul(value + 1, NULL, 0);
+  } else if ((value = value_of(argument, "stack")) != NULL) {
+    run.stack = (uint16_t)strtoul(value, NULL, 0);
+  } else if ((value = value_of(argument, "input")) != NULL && run.input_count < PINS_MOST) {
+    struct input *input = &run.inputs[run.input_count++];
+    const int found = sscanf(value, "%c%" SCNu8 ",%" SCNu8 ",%" SCNu8, &input->port, &input->bit,
+                             &input->change_group, &input->change_bit);
+    if ((found != 2 && found != 4) || input->change_group >= CHANGE_GROUPS) {
+      fail("no such input", value);
+    }
+    input->has_change = found == 4;
+  } else if ((value = value_of(argument, "output")) != NULL && run.output_count < PINS_MOST) {
+    snprintf(run.outputs[run.output_count++].name, sizeof run.outputs->name, "%s", value);
+  } else if ((value = value_of(argument, "events")) != NULL) {
+    run.events = opened(value, "rb");
+  } else if ((value = value_of(argument, "edges")) != NULL) {
+    run.edges = opened(value, "wb");
+  } else if ((value = value_of(argument, "ticklog")) != NULL) {
+    run.ticklog = opened(value, "wb");
+  } else {
+    fail("cannot use", argument);
+  }
+}
+
+static void build(void) {
+  elf_firmware_t firmware = {0};
+  if (elf_read_firmware(run.elf, &firmware) != 0) {
+    fail("not a program", run.elf);
+  }
+  run.avr = avr_make_mcu_by_name(run.mcu);
+  if (run.avr == NULL) {
+    fail("unknown chip", run.mcu);
+  }
+  avr_init(run.avr);
+  firmware.frequency = run.hz;
+  avr_load_firmware(run.avr, &firmware);
+  memset(run.avr->data + run.stack, PAINT, run.avr->ramend + 1u - run.stack);
+
+  avr_register_io_write(run.avr, GPIOR0, mark_written, NULL);
+  avr_register_io_write(run.avr, PCIFR, requests_withdrawn, NULL);
+  avr_irq_register_notify(avr_get_interrupt_irq(run.avr, AVR_INT_ANY) + AVR_INT_IRQ_RUNNING,
+                          interrupt_entered, NULL);
+  for (uint8_t i = 0; i < EXTINT_COUNT; ++i) {
+    avr_extint_set_strict_lvl_trig(run.avr, i, 0); /* else polled in every cycle, 6 times slower */
+  }
+  for (int i = 0; i < run.output_count; ++i) {
+    watch(i);
+  }
+  for (int i = 0; i < run.input_count; ++i) {
+    struct input *input = &run.inputs[i];
+    input->pin = avr_io_getirq(run.avr, AVR_IOCTL_IOPORT_GETIRQ(input->port), input->bit);
+    if (input->pin == NULL) {
+      fail("no such port", (char[]){input->port, 0});
+    }
+    if (input->has_change) {
+      find_change_request(input);
+    }
+    set_input(input, 0);
+  }
+  run.chip_reset = run.avr->reset;
+  run.avr->reset = chip_was_reset;
+}
+
+static unsigned stack_used(void) {
+  unsigned address = run.stack;
+  while (address <= run.avr->ramend && run.avr->data[address] == PAINT) {
+    ++address;
+  }
+  return run.avr->ramend + 1u - address;
+}
+
+int main(int count, char **arguments) {
+  for (int i = 1; i < count; ++i) {
+    take(arguments[i]);
+  }
+  if (!run.elf || !run.mcu || !run.hz || !run.events || !run.edges || !run.ticklog) {
+    fail("needs", "elf= mcu= hz= events= edges= ticklog=");
+  }
+  avr_global_logger_set(log_errors);
+  build();
+  if (read_event()) {
+    avr_cycle_timer_register(run.avr, run.next.cycle - run.avr->cycle, drive, NULL);
+  }
+  int state = cpu_Running;
+  while (state != cpu_Done && state != cpu_Crashed && run.ticks < run.ticks_most &&
+         run.avr->cycle < run.cycles_most) {
+    state = avr_run(run.avr);
+  }
+  const char *ended = run.ticks >= run.ticks_most ? "ticks" : "cycles";
+  if (state == cpu_Done || state == cpu_Crashed) {
+    ended = "crash";
+  }
+  printf("ended %s\ncycles %" PRIu64 "\nstack %u\n", ended, (uint64_t)run.avr->cycle, stack_used());
+  for (int i = 0; i < run.reset_count; ++i) {
+    printf("reset %" PRIu64 "\n", run.resets[i]);
+  }
+  if (fclose(run.edges) != 0 || fclose(run.ticklog) != 0) {
+    fail("cannot write", "edges or ticklog");
+  }
+  return 0;
+}
