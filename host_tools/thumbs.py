@@ -75,6 +75,7 @@ def _channel(plan: Plan, index: int, ticks: int, draw: random.Random) -> Iterato
         for control in plan.controls
         if control.channel == index
     ] or [3000]
+    random_ = draw.random
     at = draw.randrange(8)
     while at < ticks:
         frame = draw.choice(FRAME_TICKS)
@@ -97,8 +98,9 @@ def _channel(plan: Plan, index: int, ticks: int, draw: random.Random) -> Iterato
         for _ in range(pulses):
             if at >= ticks:
                 return
-            now = width + draw.randint(-jitter, jitter)
-            chance = draw.random()
+            # random() where randint() would do: it is ten times as fast, and runs for each pulse.
+            now = width + int(random_() * (2 * jitter + 1)) - jitter if jitter else width
+            chance = random_()
             if chance < 0.01:
                 now = draw.choice(interesting)
             elif chance < 0.015:

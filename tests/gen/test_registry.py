@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-import tests.plans as plans
 from gen.behaviours import REGISTRY
 from gen.load import load
 from gen.resources import resource
 from host_tools.model.behaviours import MODELS
+from tests import plans
 from tests.plans import random_plan
 
 GUIDE = resource("templates") / "guide"
@@ -35,7 +35,9 @@ outputs:
   spare servo: {pin: D10, kind: servo}
 functions:
   spare one: {toggle: deck key up, drives: spare relay}
-  spare winch: {winch: {lower: davit key down, raise: davit key up}, drives: spare pair, limit: {lower: 1 s, raise: 1 s}}
+  spare winch:
+    {winch: {lower: davit key down, raise: davit key up}, drives: spare pair,
+     limit: {lower: 1 s, raise: 1 s}}
   spare light: {follow: lamp knob, drives: spare servo}
 """
 
