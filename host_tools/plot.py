@@ -374,12 +374,12 @@ class _Drawing:
         still = [name for name in every if name not in moving]
         if still:
             text = textwrap.shorten(
-                "At rest from beginning to end: " + ", ".join(still), 190, placeholder=" …"
+                "At rest from beginning to end: " + ", ".join(still), 340, placeholder=" …"
             )
             figure.text(
                 MARGIN_INCHES / WIDTH_INCHES,
                 0.36 / height,
-                textwrap.fill(text, 100),
+                textwrap.fill(text, 175),
                 fontsize=6,
                 color=FAINT,
                 va="center",

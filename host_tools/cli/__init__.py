@@ -12,10 +12,9 @@ from __future__ import annotations
 import os
 import sys
 from importlib import import_module
-from typing import TYPE_CHECKING
 
-from host_tools.cli.parser import Parser
-
+# What type checkers take for typing.TYPE_CHECKING, without half of the start-up that typing costs.
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -29,6 +28,19 @@ COMMANDS = {
     "agree": "compare the model with the compiled logic or the firmware on random pulses",
     "demo": "walk the whole way with a starter ship",
 }
+
+_HELP = """\
+usage: pinrail COMMAND ...
+
+One file describes the ship; Pinrail makes the rest.
+
+commands:
+{rows}
+  --version  say which Pinrail this is
+  --help     this text; after a COMMAND, all about that one, with an example
+
+example:
+  pinrail demo --out try-it"""
 
 DONE, FELL_SHORT, WRONG_INPUT, FAULT, STOPPED, NOBODY_READS = 0, 1, 2, 70, 130, 141
 
@@ -56,6 +68,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _run(arguments: list[str]) -> int:
     if not arguments or arguments[0] not in COMMANDS:
         return _without_command(arguments)
+    from host_tools.cli.parser import Parser
+
     name, *rest = arguments
     command = import_module(f"host_tools.cli.{name}")
     parser = Parser(
@@ -73,21 +87,20 @@ def _run(arguments: list[str]) -> int:
 
 
 def _without_command(arguments: list[str]) -> int:
-    from gen import __version__
+    """The help, the version, or what is wrong: without a parser, which costs as long to load as
+    Python itself.
+    """
+    first = arguments[0] if arguments else "--help"
+    if first in ("-h", "--help"):
+        print(_HELP.format(rows="".join(f"  {name:<9}{it}\n" for name, it in COMMANDS.items())))
+        return DONE
+    if first == "--version":
+        from gen import __version__
 
-    rows = "".join(f"  {name:<9}{what}\n" for name, what in COMMANDS.items())
-    parser = Parser(
-        prog="pinrail",
-        usage="pinrail COMMAND ...",
-        description=f"One file describes the ship; Pinrail makes the rest.\n\ncommands:\n{rows}",
-        epilog="example:\n  pinrail demo --out try-it\n\n"
-        "`pinrail COMMAND --help` tells more about one, with an example.",
-    )
-    parser.add_argument("--version", action="version", version=f"pinrail {__version__}")
-    _, others = parser.parse_known_args(arguments)
-    if others:
-        from gen.diagnostics import nearest, show
+        print(f"pinrail {__version__}")
+        return DONE
+    from gen.diagnostics import nearest, show
+    from host_tools.cli.parser import usage_error
 
-        parser.error(f"there is no command {show(others[0])}; {nearest(others[0], COMMANDS)}")
-    parser.print_help()
-    return DONE
+    usage_error("pinrail", f"there is no command {show(first)}", nearest(first, COMMANDS))
+    return WRONG_INPUT

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from argparse import ArgumentTypeError
 from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -99,12 +100,15 @@ def _free(folder: Path, name: str) -> Path:
 def _positive(text: str) -> int:
     number = _whole(text)
     if number < 1:
-        raise ValueError
+        raise ArgumentTypeError(f"{text!r} is less than 1")
     return number
 
 
 def _whole(text: str) -> int:
-    number = int(text.replace("_", "").replace(",", ""))
+    try:
+        number = int(text)
+    except ValueError:
+        number = -1
     if number < 0:
-        raise ValueError
+        raise ArgumentTypeError(f"{text!r} is no whole number such as 1000000")
     return number

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
-from typing import NoReturn
+
+TYPE_CHECKING = False  # see host_tools/cli/__init__.py
+if TYPE_CHECKING:
+    from typing import NoReturn
 
 
 class Parser(argparse.ArgumentParser):
     """An argument parser that says what is wrong as every other part of Pinrail does."""
 
-    def __init__(self, *, prog: str, description: str, epilog: str, usage: str | None = None):
+    def __init__(self, *, prog: str, description: str, epilog: str) -> None:
         super().__init__(
             prog=prog,
-            usage=usage,
             description=description,
             epilog=epilog,
             allow_abbrev=False,
@@ -23,8 +24,16 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Tell one mistake and exit with 2."""
-        problem = {"code": "usage", "what": message, "hint": f"{self.prog} --help"}
-        if "--json" in sys.argv:
-            print(json.dumps({"command": self.prog, "exit": 2, "problems": [problem]}))
-        print(f"{self.prog}: error[usage]: {message}\n  hint: {problem['hint']}", file=sys.stderr)
+        usage_error(self.prog, message, f"{self.prog} --help")
         raise SystemExit(2)
+
+
+def usage_error(command: str, what: str, hint: str) -> None:
+    """Tell what is wrong with a command line."""
+    if "--json" in sys.argv:
+        import json
+
+        problem = {"code": "usage", "what": what, "hint": hint}
+        print(json.dumps({"command": command, "problems": [problem], "exit": 2}, indent=1))
+    else:
+        print(f"{command}: error[usage]: {what}\n  hint: {hint}", file=sys.stderr)
