@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from host_tools.model import Model
+from host_tools.record import RungFault
 from host_tools.shrink import shrunk
 from host_tools.thumbs import random_trace
 
@@ -29,8 +30,9 @@ LONG_RUN_EVERY = 10
 
 @dataclass(frozen=True)
 class Difference:
-    """The first tick at which a rung and the model differ, and in what: "outputs", "servos" or
-    "digest" (something remembered). `model` and `rung` are what each had there."""
+    """The first tick at which a rung and the model differ, and in what: "outputs", "servos",
+    "digest" (something remembered), "length", or "fault" (the rung did what nothing may do).
+    `model` and `rung` are what each had there."""
 
     tick: int
     what: str
@@ -76,7 +78,10 @@ def first_difference(model: Record, rung: Record) -> Difference | None:
 
 def compare(plan: Plan, rung: Rung, trace: Trace) -> Difference | None:
     """Runs `trace` on the rung, then the pulses that the rung saw in the model."""
-    record = rung.run(trace)
+    try:
+        record = rung.run(trace)
+    except RungFault as fault:
+        return Difference(min(fault.tick, trace.ticks - 1), "fault", "no fault", str(fault))
     return first_difference(Model(plan).run(record.trace), record)
 
 

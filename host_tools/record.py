@@ -35,6 +35,15 @@ class RungUnavailable(Exception):
     """This computer lacks what a rung needs; the text says what, and how to get it."""
 
 
+class RungFault(Exception):
+    """A rung did what nothing may do, such as hang; the text says what and when. `tick` is where,
+    as near as it is known."""
+
+    def __init__(self, text: str, tick: int) -> None:
+        super().__init__(text)
+        self.tick = tick
+
+
 class Rung(Protocol):
     """One way to run a plan: the model, the compiled logic, the firmware."""
 

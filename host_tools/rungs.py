@@ -1,4 +1,5 @@
 """The rungs of the conformance ladder, by name."""
+# ruff: noqa: PLC0415 - only the rung that is asked for is loaded
 
 from __future__ import annotations
 
@@ -20,22 +21,23 @@ RUNGS = ("model", "logic", "firmware")
 def open_rung(name: str, plan: Plan, board: Board) -> Iterator[Rung]:
     """One rung, made ready to run traces and tidied up afterwards.
 
-    Raises RungUnavailable when this computer lacks what the rung needs.
+    Raises RungUnavailable or MissingTool when this computer lacks what the rung needs.
     """
     if name == "model":
-        from host_tools.model import Model  # noqa: PLC0415 - only the rung that is asked for is loaded
+        from host_tools.model import Model
 
         yield Model(plan)
     elif name == "logic":
-        from gen.render import render  # noqa: PLC0415 - only the rung that is asked for is loaded
-        from host_tools.logic import LogicRung  # noqa: PLC0415 - only the rung that is asked for is loaded
+        from gen.render import render
+        from host_tools.logic import LogicRung
 
         with LogicRung(plan, render(plan, board)) as rung:
             yield rung
     elif name == "firmware":
-        from host_tools.firmware import open_firmware  # noqa: PLC0415 - only the rung that is asked for is loaded
+        from gen.render import render
+        from host_tools.firmware import FirmwareRung
 
-        with open_firmware(plan, board) as rung:
+        with FirmwareRung.of_sketch(plan, board, render(plan, board)) as rung:
             yield rung
     else:
         raise ValueError(f"there is no rung {name!r}")
