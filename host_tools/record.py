@@ -31,11 +31,11 @@ class Record:
         return len(self.lines)
 
 
-class RungUnavailable(Exception):
+class RungUnavailable(Exception):  # noqa: N818 - named after what is the matter
     """This computer lacks what a rung needs; the text says what, and how to get it."""
 
 
-class RungFault(Exception):
+class RungFault(Exception):  # noqa: N818 - named after what is the matter
     """A rung did what nothing may do, such as hang; the text says what and when. `tick` is where,
     as near as it is known."""
 
