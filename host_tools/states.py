@@ -16,6 +16,11 @@ if TYPE_CHECKING:
     from gen.plan import Plan
     from host_tools.record import Record
 
+SERVO_NEAR_HALF_US = 10
+"""A servo told a width this near another one (5 us) stands in the same place: it does not answer
+less (common practice, no source), and a pulse measured on a real pin is a little off.
+"""
+
 
 @dataclass(frozen=True)
 class Doing:
@@ -34,6 +39,15 @@ class Doing:
         widths: NDArray[np.uint16] = self.record.servos_half_us[:, servo]
         return widths
 
+    def near(
+        self, servo: int, low_half_us: int, high_half_us: int | None = None
+    ) -> NDArray[np.bool_]:
+        """Whether a servo is told a width from low to high or, with one width, near that."""
+        told = self.servo_half_us(servo).astype(np.int32)
+        if high_half_us is None or high_half_us == low_half_us:
+            return np.asarray(np.abs(told - low_half_us) <= SERVO_NEAR_HALF_US, np.bool_)
+        return (low_half_us <= told) & (told <= high_half_us)
+
     def state(self, function: Function) -> NDArray[np.int64]:
         """A function's state, tick by tick: an index into its `states`, or one past them when it
         drives several lines at once.
@@ -44,7 +58,7 @@ class Doing:
             return np.where(several, len(function.states), lines.argmax(axis=0) + lines.any(axis=0))
         away = np.zeros(len(self.record.lines), np.int64)
         for servo in function.servos:
-            away |= self.servo_half_us(servo) != self.plan.servos[servo].rest_half_us
+            away |= ~self.near(servo, self.plan.servos[servo].rest_half_us)
         return away
 
     def word(self, function: Function, tick: int) -> str:

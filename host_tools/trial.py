@@ -186,8 +186,7 @@ def _holds(doing: Doing, claim: Claim) -> NDArray[np.bool_]:
         case AtWidth(function, low, high):
             met = np.ones(doing.record.ticks, np.bool_)
             for servo in functions[function].servos:
-                width = doing.servo_half_us(servo)
-                met &= (width >= low) & (width <= high)
+                met &= doing.near(servo, low, high)
             return met
         case AllIdle(servos_too):
             idle = np.ones(doing.record.ticks, np.bool_)

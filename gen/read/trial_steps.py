@@ -112,7 +112,9 @@ class InState:
 
 @dataclass(frozen=True, slots=True)
 class AtWidth:
-    """A function's servo is told a width from `low_half_us` to `high_half_us`."""
+    """A function's servo is told a width from `low_half_us` to `high_half_us`, both included. When
+    they are one width, near it is enough (SERVO_NEAR_HALF_US in host_tools/states.py).
+    """
 
     function: int
     low_half_us: int

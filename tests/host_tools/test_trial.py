@@ -91,6 +91,19 @@ def test_everything_names_what_is_not_at_rest() -> None:
     assert failure.seen == "rudder at 2000 us"
 
 
+@pytest.mark.parametrize(
+    ("told_us", "met"), [(1490, False), (1495, True), (1505, True), (1505.5, False)]
+)
+def test_a_servo_near_its_place_is_there(told_us: float, met: bool) -> None:
+    near = script(SMALL, trial("expect rudder at 1500 us", "expect rudder at rest"))
+    band = script(SMALL, trial("expect rudder at 1500..1505.5 us"))
+    for scripted, wanted in ((near, met), (band, told_us >= 1500)):
+        ticks = scripted.trace.ticks
+        servos = np.full((ticks, 1), us(told_us), np.uint16)
+        record = Record(scripted.trace, np.zeros(ticks, np.uint64), servos, None)
+        assert (judge(SMALL, scripted, record) == []) == wanted
+
+
 def test_both_ways_at_once_is_no_state_of_a_winch() -> None:
     scripted = script(SMALL, trial("expect capstan paying out", "expect capstan heaving"))
     both = np.full(scripted.trace.ticks, 1 << 4 | 1 << 1, np.uint64)
