@@ -9,7 +9,8 @@ from typing import NamedTuple
 
 
 class Code(NamedTuple):
-    """`about` says whose input it is: the ship file ("ship"), or another ("trace", "tools" …)."""
+    """`about` says whose mistake it tells of: one in the ship file ("ship"), in a trial's steps
+    ("trial"), in a trace ("trace"), or a matter of files and programs ("tools")."""
 
     about: str
     meaning: str
@@ -347,17 +348,17 @@ CODES: dict[str, Code] = {
     ),
     # Trials
     "unknown-step": Code(
-        "ship",
+        "trial",
         "A step of a trial begins with a word that no step begins with.",
         "Take one of the words named; the guide lists the steps.",
     ),
     "step-shape": Code(
-        "ship",
+        "trial",
         "A step of a trial says too little, too much, or something that cannot be done.",
         "See what was expected; the guide shows each step.",
     ),
     "step-order": Code(
-        "ship",
+        "trial",
         "A step stands where it cannot.",
         "Only `hold`, `release`, `move` and `lose signal` can come before `power up`, "
         "which comes once.",
@@ -416,5 +417,15 @@ CODES: dict[str, Code] = {
         "tools",
         "The library that draws pictures is not installed.",
         "Install it: `pip install 'pinrail[plot]'`.",
+    ),
+    "no-compiler": Code(
+        "tools",
+        "No compiler for the boards is installed.",
+        "Install one of the two that the message names.",
+    ),
+    "no-simulator": Code(
+        "tools",
+        "The simulated chip cannot be built here.",
+        "Install the packages that the message names.",
     ),
 }

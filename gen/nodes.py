@@ -203,9 +203,15 @@ class _Builder:
     def _reworded(text: str) -> Exception | None:
         import yaml  # noqa: PLC0415 - as above
 
+        depth = 0
         try:
-            for _ in yaml.parse(text, Loader=yaml.SafeLoader):
-                pass
+            for event in yaml.parse(text, Loader=yaml.SafeLoader):
+                if isinstance(event, yaml.CollectionStartEvent):
+                    depth += 1
+                elif isinstance(event, yaml.CollectionEndEvent):
+                    depth -= 1
+                if depth > MOST_DEPTH:
+                    break  # the slow parser's time grows with the square of the depth
         except yaml.YAMLError as error:
             return error
         return None
@@ -214,6 +220,9 @@ class _Builder:
         mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
         place = Place(mark.line + 1, mark.column + 1) if mark is not None else WHOLE_FILE
         reason = getattr(error, "problem", None) or str(error).partition("\n")[0]
+        if "document start" in reason:
+            self._add("two-documents", place, "a second document begins here")
+            self.problems.stop_on_errors()
         hint = ""
         if "mapping values are not allowed" in reason:
             hint = "put a text that holds ': ' in quotes, and check the indentation"
@@ -226,7 +235,12 @@ class _Builder:
         if event.anchor is not None:
             self._add("anchor", place, "anchors are not used", got=f"'&{event.anchor}'")
         if event.tag is not None:
-            self._add("tag", place, "tags are not used", got=show(event.tag))
+            self._add(
+                "tag",
+                place,
+                "tags are not used",
+                got=show(event.tag.replace("tag:yaml.org,2002:", "!!")),
+            )
 
     def _closed(self, node: _Open) -> Node:
         if not node.is_map:

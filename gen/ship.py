@@ -293,6 +293,12 @@ class SupplyItem(Named):
     efficiency: Located[Decimal] | None = key(EFFICIENCY, "what a regulator passes on")
 
 
+class Trials(Entries[tuple[Located[str], ...]]):
+    """The section of trials. Each stands for itself."""
+
+    whole = False
+
+
 @dataclass(frozen=True, kw_only=True)
 class Ship(Record):
     """The whole ship file."""
@@ -315,10 +321,6 @@ class Ship(Record):
         Items("supply", SupplyItem), "batteries and what they feed"
     )
     trials: Section[tuple[Located[str], ...]] | None = key(
-        Entries(
-            "trial",
-            Listed(Step(), "a list of steps"),
-            words="names, each with a list of steps",
-        ),
+        Trials("trial", Listed(Step(), "a list of steps")),
         "what the ship is tried with",
     )

@@ -110,10 +110,9 @@ def quantity(text: str, *measures: Measure) -> tuple[Decimal, Measure]:
         if unit in measure.units:
             return Decimal(number) * measure.units[unit], measure
     if not unit:
-        units = [unit for measure in measures for unit in measure.units]
-        raise Wrong(
-            "wrong-unit", "needs a unit", expected, f"write for example {number} {units[0]}"
-        )
+        usual = measures[0].example.partition(" ")[2]
+        hint = f"write for example {number} {usual}" if usual else ""
+        raise Wrong("wrong-unit", "needs a unit", expected, hint)
     if re.match(r",[0-9]", unit):
         raise Wrong("wrong-number", "needs a decimal point", expected, "write a decimal point: 1.5")
     meant = _MEANT.get(unit)

@@ -20,7 +20,7 @@ _STEPS_PER_US_PER_TICK = SERVO_FRACTION * HALF_US_PER_US * TICK_US
 
 @dataclass(frozen=True, kw_only=True)
 class FollowKeys(FunctionKeys):
-    """A follow in the ship file."""
+    """A servo goes where a knob or stick points; the ends of the control are those of its range."""
 
     follow: Located[str] = key(CONTROL, "the knob or stick that it follows", required=True)
     speed: Located[tuple[Decimal, bool]] | None = key(

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, kw_only=True)
 class MomentaryKeys(SwitchedKeys):
-    """A momentary in the ship file."""
+    """On for as long as the position is held."""
 
     momentary: Located[str] = key(POSITION, "the position that holds it on", required=True)
 

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, kw_only=True)
 class PulseKeys(SwitchedKeys):
-    """A pulse in the ship file."""
+    """On for a fixed time from each press, however long it is held. A press while it is on does
+    not count."""
 
     pulse: Located[str] = key(POSITION, "the position that starts it", required=True)
     for_: Located[int] = key(Duration("2 s"), "how long it is on", required=True)

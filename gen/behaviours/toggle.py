@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, kw_only=True)
 class ToggleKeys(SwitchedKeys):
-    """A toggle in the ship file."""
+    """Press on, press off. The control must come to rest between two presses."""
 
     toggle: Located[str] = key(
         POSITION, "the position that switches it on and off in turn", required=True

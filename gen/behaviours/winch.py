@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, kw_only=True)
 class WinchKeys(FunctionKeys):
-    """A winch in the ship file. It has no say on a lost signal: a winch always stops."""
+    """A motor that runs two ways, only while held and never past its limits. Both ways at once is
+    stop, and without a signal it always stops. What is left of the travel each way is kept between
+    presses."""
 
     winch: Section[Located[str]] = key(
         Entries("way", POSITION, 2, 2, "the two ways of its pair, each with its position"),
@@ -72,8 +74,7 @@ class WinchKeys(FunctionKeys):
         usable = True
         sections: dict[str, Section[Any]] = {"winch": self.winch, "limit": self.limit}
         for label, section in sections.items():
-            usable = usable and not section.broken
-            ways = section.items.keys() | section.broken
+            ways = section.items.keys()
             if ways != set(pair.ways):
                 usable = False
                 to.problem(

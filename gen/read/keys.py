@@ -198,20 +198,21 @@ def read_record(
     usable = True
     for found in known.values():
         if found.name in written:
-            value = found.kind.read(written[found.name], _join(label, found.name), problems)
+            said = f"its {found.name}" if found.name == record.free else show(found.name)
+            value = found.kind.read(written[found.name], _join(label, said), problems)
             usable = usable and value is not None
             values[found.field] = value
         elif found.required:
             problems.add(
                 "missing-key",
                 place,
-                f"{_join(label, '')}the key {show(found.name)} is missing",
+                _join(label, f"the key {show(found.name)} is missing"),
                 expected=found.kind.words,
             )
             usable = False
         elif found.default is not None:
             default = TextNode(place, found.default)
-            values[found.field] = found.kind.read(default, found.name, problems)
+            values[found.field] = found.kind.read(default, show(found.name), problems)
     return record(**values) if usable else None
 
 
@@ -230,8 +231,8 @@ def _sorted_out(
     return written
 
 
-def _join(label: str, name: str) -> str:
-    return f"{label}: {name}" if label else name
+def _join(label: str, text: str) -> str:
+    return f"{label}: {text}" if label else text
 
 
 def unknown_key(
@@ -292,6 +293,9 @@ class Section(Generic[T]):
 class Entries(Kind[Section[T]]):
     """A map from names to values of one kind. `item` is the word for one of them ("channel")."""
 
+    whole = True
+    """Whether one unusable entry makes the whole map unusable."""
+
     def __init__(
         self, item: str, entry: Kind[T], least: int = 0, most: int = 1000, words: str = ""
     ) -> None:
@@ -309,11 +313,11 @@ class Entries(Kind[Section[T]]):
             problems.add(
                 "wrong-count",
                 node.place,
-                f"{label}: {len(node.entries)} of them",
+                f"{label}: the wrong number of entries",
+                got=str(len(node.entries)),
                 expected=self._expected(),
             )
-            if len(node.entries) > self.most:
-                return None
+            return None
         items: dict[str, T] = {}
         broken = set()
         for written, value_node in node.entries:
@@ -323,6 +327,8 @@ class Entries(Kind[Section[T]]):
                 broken.add(written.text)
             else:
                 items[written.text] = value
+        if broken and self.whole:
+            return None
         return Section(node.place, items, frozenset(broken))
 
     def read_entry(
@@ -341,7 +347,7 @@ class Entries(Kind[Section[T]]):
         return f"{label}: the name"
 
     def _entry_label(self, label: str, written: TextNode) -> str:
-        return f"{label}: {_short(written.text)}"
+        return f"{label}: {show(written.text)}"
 
     def schema(self) -> JsonSchema:
         made: JsonSchema = {
@@ -355,7 +361,9 @@ class Entries(Kind[Section[T]]):
 
 
 class Items(Entries[R]):
-    """A section of the ship file: a map from names to records."""
+    """A section of the ship file: a map from names to records. Its entries stand for themselves."""
+
+    whole = False
 
     def __init__(self, item: str, record: type[R], least: int = 0) -> None:
         super().__init__(item, Nested(record, f"a {item}"), least)
@@ -450,7 +458,3 @@ def _described(found: Key) -> JsonSchema:
     if found.default is not None:
         made["default"] = found.default
     return made
-
-
-def _short(text: str) -> str:
-    return show(text)[1:-1]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import TYPE_CHECKING
 
 from gen.diagnostics import nearest
@@ -40,7 +41,7 @@ class Words(Scalar[str]):
 
     def __init__(self, *words: str) -> None:
         self.choices = words
-        self.words = ", ".join(words[:-1]) + f" or {words[-1]}"
+        self.words = " or ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
     def parse(self, text: str) -> str:
         if text not in self.choices:
@@ -249,7 +250,7 @@ def _did_you_mean(text: str, known: tuple[str, ...]) -> str:
 
 
 ANY_CURRENT = Amount(CURRENT, 1_000_000, "mA")
-PIN_CURRENT = Amount(CURRENT, 1_000, "mA")
+PIN_CURRENT = Amount(dataclasses.replace(CURRENT, example="5 mA"), 1_000, "mA")
 ANY_VOLTAGE = Amount(VOLTAGE, 1_000_000, "mV")
 ANY_CHARGE = Amount(CHARGE, 1_000_000, "mAh")
 ANY_ANGLE = Amount(ANGLE, 3600, "deg")

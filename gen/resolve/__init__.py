@@ -38,10 +38,10 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
     check_supplies(ship, problems)
     function_codes = {
         name: codes.take(item.name, f"function {show(name)}", item.code_name)
-        for name, item in sorted(ship.functions.items.items())
+        for name, item in ship.functions.items.items()
     }
     context = Context(ship, controls, outputs, function_codes, problems)
-    functions = [item.resolve(context) for _, item in sorted(ship.functions.items.items())]
+    functions = [item.resolve(context) for item in ship.functions]
     if None not in functions and not ship.functions.broken:
         _check_unused(ship, channels, controls, context, problems)
     problems.stop_on_errors()
@@ -54,7 +54,7 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
         lines=tuple(outputs.lines),
         pairs=tuple(outputs.pairs),
         servos=tuple(outputs.servos),
-        functions=tuple(function for function in functions if function is not None),
+        functions=tuple(sorted(filter(None, functions), key=lambda function: function.name)),
         source=source,
         remark=ship.remark.value if ship.remark is not None else "",
     )

@@ -183,7 +183,7 @@ class Context:
     def pair(self, function: FunctionKeys) -> PairPlace | None:
         """The pair that this function drives."""
         name = self._output(function, PairItem, "a pair of two ways")
-        if name is None or name not in self._outputs.ways:
+        if name is None:
             return None
         index = [pair.name for pair in self._outputs.pairs].index(name)
         pair = self._outputs.pairs[index]

@@ -55,10 +55,8 @@ def resolve_channels(
     receiver: ReceiverItem, codes: Codes, pins: Pins, problems: Problems
 ) -> tuple[Channel, ...]:
     """The channels by name, each problem noted."""
-    return tuple(
-        _channel(item, receiver, codes, pins, problems)
-        for _, item in sorted(receiver.channels.items.items())
-    )
+    channels = [_channel(item, receiver, codes, pins, problems) for item in receiver.channels]
+    return tuple(sorted(channels, key=lambda channel: channel.name))
 
 
 def _channel(
@@ -99,7 +97,8 @@ def resolve_controls(
 ) -> tuple[Control, ...]:
     """The controls by name, each problem noted."""
     resolver = _Controls(ship, channels, codes, problems)
-    return tuple(resolver.control(item) for _, item in sorted(ship.controls.items.items()))
+    controls = [resolver.control(item) for item in ship.controls]
+    return tuple(sorted(controls, key=lambda control: control.name))
 
 
 class _Controls:

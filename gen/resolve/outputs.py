@@ -48,17 +48,6 @@ class ResolvedOutputs:
     burdens: list[Burden] = field(default_factory=list)
 
 
-@dataclass(frozen=True)
-class _Wanted:
-    """A line that is wanted, before lines have their numbers."""
-
-    name: str
-    code: str
-    pin: str
-    active_low: bool
-    source_line: int
-
-
 class Outputs:
     """Resolves the section of outputs."""
 
@@ -69,12 +58,12 @@ class Outputs:
         self.problems = problems
         self.result = ResolvedOutputs()
         self._servo_pins: list[tuple[ServoItem, Pin]] = []
-        self._pair_lines: dict[str, tuple[str, str]] = {}
+        self._pairs: dict[str, tuple[str, str, str]] = {}
 
     def resolve(self, ship: Ship) -> ResolvedOutputs:
         """Every output of the ship, each problem noted."""
-        items = sorted(ship.outputs.items.items())
-        for _, item in items:
+        items = list(ship.outputs)
+        for item in items:
             if isinstance(item, LineItem):
                 self._line(item)
             elif isinstance(item, PairItem):
@@ -87,15 +76,17 @@ class Outputs:
                 "too-many-lines", ship.outputs.place, what, got=got, expected=expected
             )
         numbers = {line.name: number for number, line in enumerate(self.result.lines)}
-        for _, item in items:
+        for item in items:
             if isinstance(item, PairItem):
                 self._pair(item, numbers)
-        servos = [item for _, item in items if isinstance(item, ServoItem)]
+        servos = [item for item in items if isinstance(item, ServoItem)]
         for servo in servos:
             self._servo_pin(servo)
         units = servo_units(self._servo_pins, self.board, self.problems)
         for servo in servos:
             self._servo(servo, units.get(servo.name.value, SOFTWARE))
+        self.result.pairs.sort(key=lambda pair: pair.name)
+        self.result.servos.sort(key=lambda servo: servo.name)
         return self.result
 
     def _line(self, item: LineItem) -> None:
@@ -106,17 +97,18 @@ class Outputs:
     def _pair_of_lines(self, item: PairItem) -> None:
         label = f"output {show(item.name.value)}"
         pair_code = self.codes.take(item.name, label, item.code_name)
-        names = []
-        for way, pin in sorted(item.ways.items.items()):
+        names = {}
+        for way, pin in item.ways.items.items():
             located = Located(way, way, pin.place)
             folded = self.codes.folded(located, f"{label}: the way")
             line_label = f"{label}: {show(way)}"
             code = f"{pair_code}_{folded}" if pair_code and folded else ""
             self.codes.claim(code, located, line_label)
-            names.append(f"{item.name.value} {way}")
-            self._add_line(item, names[-1], code, pin, line_label)
-        if len(names) == 2:
-            self._pair_lines[item.name.value] = (names[0], names[1])
+            names[way] = f"{item.name.value} {way}"
+            self._add_line(item, names[way], code, pin, line_label)
+        first, second = sorted(item.ways.items)
+        self._pairs[item.name.value] = (pair_code, names[first], names[second])
+        self.result.ways[item.name.value] = (first, second)
 
     def _add_line(
         self, item: LineItem | PairItem, name: str, code: str, label: Located[str], owner: str
@@ -132,15 +124,8 @@ class Outputs:
 
     def _pair(self, item: PairItem, numbers: dict[str, int]) -> None:
         name = item.name.value
-        lines = self._pair_lines.get(name)
-        if lines is None:
-            return
-        first, second = sorted(item.ways.items)
-        self.result.ways[name] = (first, second)
-        code = self.codes.folded(item.name, "", item.code_name)
-        self.result.pairs.append(
-            Pair(name, code, numbers[lines[0]], numbers[lines[1]], item.place.line)
-        )
+        code, first, second = self._pairs[name]
+        self.result.pairs.append(Pair(name, code, numbers[first], numbers[second], item.place.line))
 
     def _servo_pin(self, item: ServoItem) -> None:
         pin = self.pins.take(item.pin, f"output {show(item.name.value)}")

@@ -51,10 +51,10 @@ class Pins:
             self.problems.add(
                 "pin-no-interrupt",
                 label.place,
-                f"{owner}: the pin has no pin-change interrupt ({self.board.chip} datasheet, "
-                "External Interrupts)",
+                f"{owner}: the pin has no pin-change interrupt",
                 got=show(label.text),
-                hint="pins that have one: " + self._list(self._with_interrupt()),
+                expected="one of " + self._list(self._with_interrupt()),
+                hint=f"{self.board.chip} datasheet, External Interrupts: PCINT pins",
             )
             return None
         return pin

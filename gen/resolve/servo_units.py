@@ -57,11 +57,11 @@ def _timer_taken(
     problems.add(
         "timer-taken",
         item.pin.place,
-        f"output {show(item.name.value)}: {pin.compare} of the {board.chip} times the servo "
-        f"{show(other.name.value)} on {other.pin.value} (datasheet, 16-bit Timer/Counter, Output "
-        "Compare Units)",
+        f"output {show(item.name.value)}: {pin.compare} on this pin times the servo "
+        f"{show(other.name.value)} on {other.pin.value}",
         got=show(item.pin.text),
-        hint=" or ".join(filter(None, (better, plain))),
+        hint=" or ".join(filter(None, (better, plain)))
+        + f"; {board.chip} datasheet, 16-bit Timer/Counter: Output Compare Units",
     )
 
 
