@@ -115,8 +115,8 @@ class _Drawing:
         self.ticks = max(record.ticks, 1)
         self.marks = marks
         self.rung = rung
-        self.controls = [control for control in plan.controls if self._stirs(control)]
         self.functions = [function for function in plan.functions if self._acts(function)]
+        self.controls = [control for control in plan.controls if self._stirs(control)]
 
     def figure(self) -> Figure:
         lanes = len(self.controls) + len(self.functions)
@@ -158,11 +158,13 @@ class _Drawing:
     # Which lanes there are.
 
     def _stirs(self, control: Control) -> bool:
-        widths = self._widths(control)[1]
-        spread = 2 * control.hysteresis_half_us
-        if not len(widths):
-            return False
-        return int(widths.max()) - int(widths.min()) > spread or bool(self._lost(control))
+        """Whether it moves or, where something answers it, falls silent."""
+        widths = self._widths(control)[1].astype(np.int64)
+        if len(widths) and np.ptp(widths) > 2 * control.hysteresis_half_us:
+            return True
+        index = self.plan.controls.index(control)
+        obeyed = any(index in function.controls for function in self.functions)
+        return obeyed and bool(self._lost(control))
 
     def _acts(self, function: Function) -> bool:
         return bool(self.doing.state(function).any())
@@ -374,7 +376,7 @@ class _Drawing:
         still = [name for name in every if name not in moving]
         if still:
             text = textwrap.shorten(
-                "At rest from beginning to end: " + ", ".join(still), 340, placeholder=" …"
+                "Not drawn, for nothing moved: " + ", ".join(still), 340, placeholder=" …"
             )
             figure.text(
                 MARGIN_INCHES / WIDTH_INCHES,
