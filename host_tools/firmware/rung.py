@@ -11,6 +11,7 @@ import numpy as np
 
 from gen.compile import compile_sketch
 from gen.render.ship_view import pulses_max
+from gen.render.wiring import SOFTWARE
 from gen.toolchain import find_toolchain
 from host_tools.firmware.chip import ChipRun, read_program, run_chip
 from host_tools.firmware.pulses import (
@@ -50,7 +51,7 @@ class FirmwareFault(Exception):  # noqa: N818 - named after what is the matter
 
 
 class FirmwareRung:
-    """A plan's sketch on a simulated chip. Use it as a context manager if it compiled the sketch."""
+    """A plan's sketch on a simulated chip. A context manager: it may have compiled the sketch."""
 
     name = "firmware"
 
@@ -134,7 +135,7 @@ class FirmwareRung:
             events=events,
             inputs=[channel.pin for channel in self.plan.channels],
             outputs=[line.pin for line in self.plan.lines]
-            + [servo.pin if servo.unit == "software" else servo.unit for servo in self.plan.servos],
+            + [servo.pin if servo.unit == SOFTWARE else servo.unit for servo in self.plan.servos],
         )
 
     @cached_property
@@ -169,24 +170,31 @@ class FirmwareRung:
         return np.asarray(on & np.uint64(all_lines))
 
     def _check_servo(self, index: int, servo: Servo, run: ChipRun) -> None:
-        """Each pulse on the servo's pin has a width that the firmware asked for.
+        """Each pulse on the servo's pin has a width that the firmware asked for."""
+        asked, made = self.servo_pulses(index, run)
+        most = SOFTWARE_TOLERANCE_CYCLES if servo.unit == SOFTWARE else HARDWARE_TOLERANCE_CYCLES
+        if (wrong := np.flatnonzero(np.abs(made - asked) > most)).size:
+            first = int(wrong[0])
+            raise FirmwareFault(
+                f"servo {servo.name}: pulse {first} was {made[first] / 16:g} us, "
+                f"the firmware had asked for {asked[first] / 16:g} us"
+            )
+
+    def servo_pulses(
+        self, index: int, run: ChipRun
+    ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """The widths, in cycles, that were asked for and those that came out of the pin.
 
         A timer takes over the width of the last tick before its turn; a software servo that of the
         tick behind which its pulse begins.
         """
-        rises, widths = pulses_on(run, len(self.plan.lines) + index)
-        software = servo.unit == "software"
-        tick = np.searchsorted(run.ticks["done" if software else "driven"], rises) - 1
+        servo = self.plan.servos[index]
+        rises, made = pulses_on(run, len(self.plan.lines) + index)
+        mark = "done" if servo.unit == SOFTWARE else "driven"
+        tick = np.searchsorted(run.ticks[mark], rises) - 1
         asked = run.ticks["report"]["servos"][:, index].astype(np.int64)
         asked = np.where(tick < 0, servo.rest_half_us, asked[np.maximum(tick, 0)])
-        error = widths - asked * CYCLES_A_HALF_US
-        most = SOFTWARE_TOLERANCE_CYCLES if software else HARDWARE_TOLERANCE_CYCLES
-        if (wrong := np.flatnonzero(np.abs(error) > most)).size:
-            first = int(wrong[0])
-            raise FirmwareFault(
-                f"servo {servo.name}: a pulse of {widths[first] / 16:g} us in tick {tick[first]}, "
-                f"asked for {asked[first] / 2:g} us"
-            )
+        return asked * CYCLES_A_HALF_US, made
 
 
 def report_layout(plan: Plan) -> np.dtype[Any]:

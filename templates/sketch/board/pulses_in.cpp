@@ -21,20 +21,19 @@ constexpr uint8_t CHANGE_BYTES = 4;
 constexpr uint16_t PAGE_BYTES = 256;
 static uint8_t ring[INPUT_PORTS > 2 ? 2 * PAGE_BYTES : PAGE_BYTES]
     __attribute__((aligned(256), used));
-static volatile uint8_t overflowed __attribute__((used));  // there was no room for a change
 
 // Where the next change will be written, and the oldest that has not been worked out. Nothing else
 // uses these two registers, and they are quicker to reach than memory.
 #define RING_HEAD GPIOR1
 #define RING_TAIL GPIOR2
 
-// Every cycle in here is one by which some other edge's time can be wrong. Hence assembler: 46
-// cycles with one or two ports on the ATmega328P, of which 15 are the chip's way in and out.
+// Every cycle in here is one by which some other edge's time can be wrong. Hence assembler: 44
+// cycles with one or two ports on the ATmega328P, of which 11 are the chip's way in and out.
 // - One interrupt serves all inputs and looks at all ports, so that edges of different ports that
 //   come together do not wait for one another twice. For the same reason it withdraws, just before it
 //   looks, the requests of edges that it is about to see.
 // - No instruction here changes a flag, so that SREG need not be saved.
-// - A full ring keeps what it has: the new change is dropped, and that is noted.
+// - A full ring keeps what it has: the new change is dropped. release() will notice.
 ISR(WIRING_INPUT_VECTOR, ISR_NAKED) {
   asm volatile(
       ".macro look address          \n\t"  // ports beyond the first 32 can only be read like memory
@@ -69,13 +68,7 @@ ISR(WIRING_INPUT_VECTOR, ISR_NAKED) {
       ".endif                       \n\t"
       "in   r24, %[tail]            \n\t"
       "cpse r30, r24                \n\t"
-      "rjmp 1f                      \n\t"
-      "ldi  r24, 1                  \n\t"
-      "sts  %[overflowed], r24      \n\t"
-      "rjmp 2f                      \n\t"
-      "1:                           \n\t"
       "out  %[head], r30            \n\t"
-      "2:                           \n\t"
       "pop  r31                     \n\t"
       "pop  r30                     \n\t"
       "pop  r24                     \n\t"
@@ -84,7 +77,7 @@ ISR(WIRING_INPUT_VECTOR, ISR_NAKED) {
       ".purgem look                 \n\t"
       :
       : [head] "I"(_SFR_IO_ADDR(RING_HEAD)), [tail] "I"(_SFR_IO_ADDR(RING_TAIL)),
-        [ring] "i"(ring), [overflowed] "i"(&overflowed), [count] "n"(_SFR_MEM_ADDR(TCNT1)),
+        [ring] "i"(ring), [count] "n"(_SFR_MEM_ADDR(TCNT1)),
         [requests] "I"(_SFR_IO_ADDR(PCIFR)), [groups] "n"(wiring::INPUT_GROUPS),
         [ports] "n"(INPUT_PORTS), [pins0] "n"(_SFR_MEM_ADDR(WIRING_INPUT_0)),
         [pins1] "n"(_SFR_MEM_ADDR(WIRING_INPUT_1)), [pins2] "n"(_SFR_MEM_ADDR(WIRING_INPUT_2)));
@@ -171,7 +164,6 @@ static Change change_at(uint8_t place) {
 // Some edges were not written down, so what is in the ring cannot be told apart from a pulse that
 // never was. Everything is forgotten, and so are pulses that have begun: they end unheard.
 static void start_afresh() {
-  overflowed = 0;
   RING_TAIL = RING_HEAD;
   for (uint8_t i = 0; i != INPUT_PORTS; ++i) {
     ports[i] = Port{ wiring::input_levels(i), 0, 0, 0 };
@@ -183,27 +175,41 @@ void start() {
   start_afresh();
 }
 
+// Gives the oldest place back to the interrupt. False if the ring was full until now: then a change may
+// have been dropped. The two instructions stand side by side, so that no more than one interrupt comes
+// between them; that one may fill the ring, but finds room.
+static bool release(uint8_t place) {
+  uint8_t head;
+  asm volatile(
+      "in  %[head_seen], %[head] \n\t"
+      "out %[tail], %[next]      \n\t"
+      : [head_seen] "=&r"(head)
+      : [head] "I"(_SFR_IO_ADDR(RING_HEAD)), [tail] "I"(_SFR_IO_ADDR(RING_TAIL)),
+        [next] "r"(static_cast<uint8_t>(place + CHANGE_BYTES)));
+  return static_cast<uint8_t>(head + CHANGE_BYTES) != place;
+}
+
 void decode_one(Pulses& into) {
-  if (overflowed != 0) {
-    start_afresh();
-    if (losses.overflows < 0xFFFF) {
-      ++losses.overflows;
-    }
-  }
   const uint8_t place = RING_TAIL;
   if (place == RING_HEAD) {
     return;
   }
   const Change change = change_at(place);
-  RING_TAIL = static_cast<uint8_t>(place + CHANGE_BYTES);
+  if (!release(place)) {
+    start_afresh();
+    if (losses.overflows < 0xFFFF) {
+      ++losses.overflows;
+    }
+    return;
+  }
   for (uint8_t i = 0; i != INPUT_PORTS; ++i) {
     take(i, change.levels[i], change.time, into);
   }
 }
 
 void decode_rest(Pulses& into) {
-  const uint8_t end = RING_HEAD;
-  while (RING_TAIL != end && overflowed == 0) {
+  uint8_t waiting = static_cast<uint8_t>(RING_HEAD - RING_TAIL);
+  for (; waiting != 0; waiting = static_cast<uint8_t>(waiting - CHANGE_BYTES)) {
     decode_one(into);
   }
   grow_older();

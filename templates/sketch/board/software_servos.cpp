@@ -82,14 +82,15 @@ void plan_pulses() {
   }
 }
 
-// Puts the pin at its new level when the clock's mark is reached. An edge of the receiver's may come at
-// that very moment; its interrupt then goes first, and another one behind it would go before the
-// second of our instructions. So they are as few as can be, two from mark to pin: a row of them, long
-// enough for the last stretch, without a loop's jump in between.
+// Puts the pin at its new level when the clock's mark is reached. Edges of the receiver's may come at
+// that very moment: their interrupts go first, and after each of them the chip carries out just one of
+// our instructions before the next. So these are as few as can be, two from mark to pin: a long row of
+// them without a loop's jump in between. The row begins well before the mark, for the loop that leads
+// up to it is as slow as that if a flock of edges meets it.
 #define TRY "sbic %[flags], %[mark] \n\t st %a[port], %[level] \n\t"
-#define SEVEN_TRIES TRY TRY TRY TRY TRY TRY TRY
+#define TEN_TRIES TRY TRY TRY TRY TRY TRY TRY TRY TRY TRY
 static void place(const Edge& edge) {
-  constexpr uint16_t LAST_STRETCH_HALF_US = 9;  // 72 cycles; a try takes two
+  constexpr uint16_t LAST_STRETCH_HALF_US = 24;  // 192 cycles; a try takes two
   // cppcheck-suppress constVariable ; the assembler below writes through it
   volatile uint8_t* const port = edge.servo.port;
   const uint8_t pin = edge.servo.pin;
@@ -99,7 +100,7 @@ static void place(const Edge& edge) {
          NEAR_HALF_US) {
   }
   asm volatile(
-      SEVEN_TRIES SEVEN_TRIES SEVEN_TRIES SEVEN_TRIES SEVEN_TRIES
+      TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES
       "st %a[port], %[level] \n\t"  // whatever has happened: the edge is made
       :
       : [flags] "I"(_SFR_IO_ADDR(TIFR0)), [mark] "I"(OCF0B), [port] "e"(port), [level] "r"(levels)
@@ -115,6 +116,9 @@ static bool next_edge_is_near() {
 }
 
 void place_edges() {
+  if (SOFTWARE_SERVOS == 0) {
+    return;
+  }
   while (next_edge_is_near()) {
     place(edges[placed]);
     ++placed;
