@@ -40,6 +40,11 @@ class Pin:
     source_group: int | None
 
     @property
+    def servo_timer(self) -> int | None:
+        """The number of the timer behind `compare`."""
+        return int(self.compare[2]) if self.compare is not None else None
+
+    @property
     def digital(self) -> bool:
         """Whether it can be read or driven as a line at all."""
         return self.port != ""
@@ -104,8 +109,8 @@ class Upload:
 
 @dataclass(frozen=True)
 class Board:
-    """One board. `software_servos_most` servos may be timed by the processor; as soon as there is
-    one, `software_servos_take` (a compare unit of the time base) is taken for it."""
+    """One board. `software_servos_most` servos may be switched by the processor; as soon as there
+    is one, the timer `software_servos_take` is taken for them."""
 
     name: str
     title: str
@@ -120,7 +125,7 @@ class Board:
     upload: Upload
     timers: tuple[Timer, ...]
     software_servos_most: int
-    software_servos_take: str
+    software_servos_take: int
     pins: Mapping[str, Pin]
     aliases: Mapping[str, str]
     limits: Limits
@@ -195,7 +200,7 @@ def _board(name: str, data: dict[str, Any]) -> Board:
             for number, timer in data["timers"].items()
         ),
         software_servos_most=int(data["software_servos"]["most"]),
-        software_servos_take=data["software_servos"]["takes"],
+        software_servos_take=int(data["software_servos"]["takes"]),
         pins={label: _pin(label, pin, sink, source) for label, pin in data["pins"].items()},
         aliases=data.get("aliases", {}),
         limits=Limits(

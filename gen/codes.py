@@ -224,7 +224,7 @@ CODES: dict[str, Code] = {
     ),
     "timer-taken": Code(
         "ship",
-        "The pin belongs to a timer unit that times the servos on ordinary pins.",
+        "The pin belongs to a timer that is taken for the servos on pins without one.",
         "Move a servo as the hint says.",
     ),
     "too-many-servos": Code(

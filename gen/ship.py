@@ -176,7 +176,7 @@ class ServoItem(Named):
     pin: Located[str] = key(PIN, "its pin", required=True)
     kind: Located[str] = key(Words("servo"), "servo", required=True)
     range: Located[tuple[int, int]] = key(
-        Band(narrowest_us=10), "its two ends", default="1000..2000 us"
+        Band(500, 2500, narrowest_us=10), "its two ends", default="1000..2000 us"
     )
     rest: Located[int] | None = key(
         Width("1500 us"), "where it stands at power-up and when off: its middle unless given"

@@ -75,6 +75,9 @@ class Function:
     written: ClassVar[type[FunctionKeys]]
     """What such a function says in the ship file."""
 
+    memory_begins_from_plan: ClassVar[bool] = False
+    """Whether its C++ Memory begins with something other than zeros, told by the function."""
+
     name: str
     code: str
     on_loss: Loss

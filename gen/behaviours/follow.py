@@ -70,6 +70,7 @@ class Follow(Function):
     `step_per_256` (1/256 half microseconds) each tick. `reverse` swaps the ends."""
 
     key: ClassVar[str] = "follow"
+    memory_begins_from_plan: ClassVar[bool] = True
     written: ClassVar[type[FunctionKeys]] = FollowKeys
 
     control: int
@@ -95,7 +96,7 @@ class Follow(Function):
 
     def cells(self, plan: Plan) -> Cells:
         return Cells(
-            asked_by=(plan.controls[self.control].code,),
+            asked_by=(plan.value_code(self.control),),
             limits=(
                 "Turn::reverse" if self.reverse else "Turn::same",
                 f"StepPer256{{{self.step_per_256}}}",

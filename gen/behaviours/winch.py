@@ -97,6 +97,7 @@ class Winch(Function):
     """
 
     key: ClassVar[str] = "winch"
+    memory_begins_from_plan: ClassVar[bool] = True
     written: ClassVar[type[FunctionKeys]] = WinchKeys
 
     first: Ask

@@ -1,8 +1,8 @@
 """Which timer makes each servo's pulses.
 
-A compare output of a 16-bit timer makes them without the processor's help and without jitter, so
-it is taken wherever the pin has one. Other pins are switched by the processor, timed by one compare
-unit of the time base, which then cannot make pulses on a pin of its own.
+A compare output of a 16-bit timer makes them without the processor's help and without jitter, so it
+is taken wherever the pin has one. Servos on other pins are switched by the processor, which takes a
+whole timer of the board for them; a servo on a pin of that timer then has none.
 """
 
 from __future__ import annotations
@@ -27,48 +27,31 @@ def servo_units(
     """The unit of each servo by its name: "OC1A" …, or SOFTWARE; each conflict noted."""
     units = {item.name.value: pin.compare or SOFTWARE for item, pin in servos}
     in_software = [item for item, pin in servos if pin.compare is None]
-    free = _free_compares(servos, board)
-    most = board.software_servos_most
-    for item in in_software[most:]:
+    taken = board.software_servos_take if in_software else None
+    used = {pin.name for _, pin in servos}
+    free = [
+        pin.name
+        for pin in board.pins.values()
+        if pin.compare is not None and pin.servo_timer != taken and pin.name not in used
+    ]
+    hint = f"free pins of other timers: {', '.join(free)}" if free else ""
+    for item in in_software[board.software_servos_most :]:
         problems.add(
             "too-many-servos",
             item.pin.place,
             f"output {show(item.name.value)}: no timer is left for it",
-            expected=f"at most {most} servos on pins without a timer of their own",
-            hint=f"pins with one: {', '.join(free)}" if free else "",
+            got=show(item.pin.text),
+            expected=f"at most {board.software_servos_most} servos on pins without a 16-bit timer",
+            hint=hint,
         )
-    if in_software:
-        for item, pin in servos:
-            if pin.compare == board.software_servos_take:
-                _timer_taken((item, pin), in_software[0], board, free, problems)
+    for item, pin in servos:
+        if pin.compare is not None and pin.servo_timer == taken:
+            problems.add(
+                "timer-taken",
+                item.pin.place,
+                f"output {show(item.name.value)}: the timer of its pin is taken by the servo "
+                f"{show(in_software[0].name.value)} on {in_software[0].pin.value}",
+                got=f"{pin.name}, {pin.compare} ({board.chip} datasheet, Timer/Counter{taken})",
+                hint=hint,
+            )
     return units
-
-
-def _timer_taken(
-    servo: tuple[ServoItem, Pin],
-    other: ServoItem,
-    board: Board,
-    free: list[str],
-    problems: Problems,
-) -> None:
-    item, pin = servo
-    better = f"move {show(other.name.value)} to {free[0]}" if free else ""
-    plain = f"move {show(item.name.value)} to a pin without a timer"
-    problems.add(
-        "timer-taken",
-        item.pin.place,
-        f"output {show(item.name.value)}: {pin.compare} on this pin times the servo "
-        f"{show(other.name.value)} on {other.pin.value}",
-        got=show(item.pin.text),
-        hint=" or ".join(filter(None, (better, plain)))
-        + f"; {board.chip} datasheet, 16-bit Timer/Counter: Output Compare Units",
-    )
-
-
-def _free_compares(servos: Sequence[tuple[ServoItem, Pin]], board: Board) -> list[str]:
-    used = {pin.name for _, pin in servos}
-    return [
-        pin.name
-        for pin in board.pins.values()
-        if pin.compare not in (None, board.software_servos_take) and pin.name not in used
-    ]

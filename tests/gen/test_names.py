@@ -147,8 +147,10 @@ def test_every_word_that_the_headers_take_is_reserved(
 def test_the_names_of_the_generated_files_are_reserved() -> None:
     """What the sketch's generated files call by name must not be a ship's own word."""
     code = ""
-    for name in ("main.ino.j2", "ship.h.j2", "ship.cpp.j2"):
-        code += (resource("templates") / "sketch" / name).read_text(encoding="utf-8")
+    templates = sorted((resource("templates") / "sketch").glob("*.j2"))
+    assert len(templates) >= 3
+    for path in templates:
+        code += path.read_text(encoding="utf-8")
     code = re.sub(r"//[^\n]*|\{\{.*?\}\}|\{%.*?%\}|#include[^\n]*|#pragma[^\n]*", " ", code)
     words = set(re.findall(r"(?<![.:\w])[a-z][a-z0-9_]*\b", code))
     typed = {"uint8_t", "uint16_t"}
