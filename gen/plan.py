@@ -159,6 +159,10 @@ class Plan:
         control = self.controls[ask.control]
         return f"{control.code}_{control.positions[ask.position].code}"
 
+    def value_code(self, control: int) -> str:
+        """The sketch's name for where a stick or knob points: "light_knob_value"."""
+        return f"{self.controls[control].code}_value"
+
 
 def _hashed(value: Any) -> Any:
     if is_dataclass(value) and not isinstance(value, type):

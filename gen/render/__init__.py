@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 _GENERATED = {
     "src/sizes.h": "sizes.h.j2",
     "src/ship.h": "ship.h.j2",
-    "src/ship.cpp": "ship.cpp.j2",
+    "src/tick.h": "tick.h.j2",
     "src/board/wiring.h": "board/wiring.h.j2",
 }
 

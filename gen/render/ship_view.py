@@ -42,7 +42,6 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "controls": [tables.control(control) for control in _as_written(plan.controls)],
         "channel_rules": tables.channel_rules.rows,
         "control_rules": tables.control_rules.rows,
-        "travel_rules": tables.travel_rules.rows,
         "bands": tables.bands.rows,
         **_asks(plan),
         "lines": [
@@ -68,21 +67,40 @@ def ship_view(plan: Plan) -> dict[str, Any]:
             for index, servo in enumerate(plan.servos)
         ],
         "functions": [
-            {"code": function.code, "type": type(function).__name__}
+            {
+                "code": function.code,
+                "type": type(function).__name__,
+                "begun": f"({function.code})" if function.memory_begins_from_plan else "",
+            }
             for function in _as_written(plan.functions)
         ],
         "channels_in_order": [
             {
                 "index": index,
                 "code": channel.code,
-                "controls": [c.code for c in plan.controls if c.channel == index],
+                "rules": tables.channel(channel)["rules"],
+                "controls": [
+                    {"code": control.code, "hears": tables.control(control)["hears"]}
+                    for control in plan.controls
+                    if control.channel == index
+                ],
             }
             for index, channel in enumerate(plan.channels)
         ],
-        "controls_in_order": [{"code": control.code} for control in plan.controls],
+        "controls_in_order": [
+            {
+                "code": control.code,
+                "rest": control.rest,
+                "channel": plan.channels[control.channel].code,
+                "channel_rules": tables.channel(plan.channels[control.channel])["rules"],
+            }
+            for control in plan.controls
+        ],
         "functions_in_order": [{"code": function.code} for function in plan.functions],
         "digested": [
-            part.code for parts in (plan.channels, plan.controls, plan.functions) for part in parts
+            *(channel.code for channel in plan.channels),
+            *(control.code for control in plan.controls),
+            *(f"{function.code}_memory" for function in plan.functions),
         ],
     }
 
@@ -121,7 +139,6 @@ class _Tables:
         self.plan = plan
         self.channel_rules = _Rows()
         self.control_rules = _Rows()
-        self.travel_rules = _Rows()
         self.bands = _Rows()
 
     def channel(self, channel: Channel) -> dict[str, Any]:
@@ -155,26 +172,21 @@ class _Tables:
         values = (
             bands,
             str(len(control.positions)),
-            str(control.rest),
             str(control.settle_pulses),
             half_us(control.hysteresis_half_us),
         )
-        arguments = [
-            self.plan.channels[control.channel].code,
-            self.control_rules.code(f"{control.kind}_rules", values, {"cells": values}),
-        ]
+        rules = self.control_rules.code(f"{control.kind}_rules", values, {"cells": values})
+        hears = ["pulse.width", rules]
         if control.proportional:
-            travel = (
-                *(half_us(width) for width in control.ends_half_us),
-                half_us(control.dead_band_half_us),
-            )
-            stem = f"{control.kind}_travel"
-            arguments.append(self.travel_rules.code(stem, travel, {"cells": travel}))
+            hears.append(half_us(control.dead_band_half_us))
         return {
             "code": control.code,
             "type": "Proportional" if control.proportional else "Control",
-            "arguments": arguments,
-            "source": _source(self.plan, control.source_line),
+            "hears": hears,
+            "source": (
+                f"{self.plan.channels[control.channel].name}, "
+                f"{_source(self.plan, control.source_line)}"
+            ),
         }
 
 
@@ -188,14 +200,31 @@ def _source(plan: Plan, line: int) -> str:
 
 
 def _asks(plan: Plan) -> dict[str, Any]:
-    """The positions that functions answer to, each once."""
-    rows = [
-        {"code": f"{control.code}_{position.code}", "control": control.code, "position": index}
-        for control in _as_written(plan.controls)
-        for index, position in enumerate(control.positions)
-        if index != control.rest
-    ]
-    return {"asks": rows, "ask_width": max((len(str(row["code"])) for row in rows), default=0)}
+    """The positions and values that functions can answer to."""
+    controls = _as_written(plan.controls)
+    return {
+        "asks": [
+            {
+                "code": f"{control.code}_{position.code}",
+                "control": control.code,
+                "position": index,
+                "rest": control.rest,
+            }
+            for control in controls
+            for index, position in enumerate(control.positions)
+            if index != control.rest
+        ],
+        "travels": [
+            {
+                "code": f"{control.code}_value",
+                "control": control.code,
+                "low": half_us(control.ends_half_us[0]),
+                "high": half_us(control.ends_half_us[1]),
+            }
+            for control in controls
+            if control.proportional
+        ],
+    }
 
 
 def _pins(plan: Plan) -> list[dict[str, str]]:
@@ -222,8 +251,8 @@ def _table(plan: Plan) -> list[str]:
             comment += f"  {cells.remark}"
         rows.append(
             [
-                f"{type(function).__name__}",
-                function.code,
+                f"constexpr {type(function).__name__}",
+                f"{function.code} FLASH",
                 "{",
                 *_arguments(columns),
                 "};",

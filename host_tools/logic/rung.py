@@ -72,7 +72,6 @@ class LogicRung:
             f'-DSKETCH="{main_file}"',
             f"-o{self._program}",
             str(HARNESS),
-            str(folder / "src" / "ship.cpp"),
         ]
         try:
             subprocess.run(command, check=True, capture_output=True, text=True)

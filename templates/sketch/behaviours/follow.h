@@ -13,71 +13,67 @@ class Follow {
  public:
   typedef uint32_t State;  // the servo's width in 1/256 half microseconds
 
-  constexpr Follow(const Proportional& control, Turn turn, StepPer256 step, Servo drives, Loss loss)
-      : control_(&control),
-        turn_(turn),
-        step_(step.step),
-        drives_(drives),
-        loss_(loss),
-        target_(drives.rest),
-        width_(fine(drives.rest)) {}
+  struct Memory {
+    HalfUs target;
+    State width;
 
-  State asked() {
-    if (control_->armed()) {
-      target_ = pointed_at();
+    explicit constexpr Memory(const Follow& follow)
+        : target(follow.drives_.rest), width(fine(follow.drives_.rest)) {}
+
+    void digest(Digest& into) const {
+      into.add(target);
+      into.add_long(width);
     }
-    return fine(target_);
+  };
+
+  constexpr Follow(Value value, Turn turn, StepPer256 step, Servo drives, Loss loss)
+      : value_(value), turn_(turn), step_(step), drives_(drives), loss_(loss) {}
+
+  bool signal_lost() const { return value_.lost(); }
+
+  State asked(Memory& memory) const {
+    if (value_.armed()) {
+      memory.target = pointed_at();
+    }
+    return fine(memory.target);
   }
 
-  bool signal_lost() const { return control_->lost(); }
-
-  State when_lost(State) {
+  State when_lost(State, Memory& memory) const {
     if (loss_ != Loss::keep) {
-      target_ = drives_.rest;
+      memory.target = drives_.rest;
     }
-    return fine(target_);
+    return fine(memory.target);
   }
 
-  State limited(State wanted) const {
-    if (wanted > width_) {
-      return wanted - width_ > step_ ? width_ + step_ : wanted;
+  State limited(State wanted, const Memory& memory) const {
+    const State now = memory.width;
+    if (wanted > now) {
+      return wanted - now > step_.step ? now + step_.step : wanted;
     }
-    return width_ - wanted > step_ ? width_ - step_ : wanted;
+    return now - wanted > step_.step ? now - step_.step : wanted;
   }
 
-  void become(State state) { width_ = state; }
+  void become(State state, Memory& memory) const { memory.width = state; }
 
-  void drive(Outputs& outputs) const {
-    outputs.servos[drives_.index] = static_cast<HalfUs>(width_ >> 8);
-  }
-
-  void digest(Digest& into) const {
-    into.add(target_);
-    into.add_long(width_);
+  void drive(const Memory& memory, Outputs& outputs) const {
+    outputs.servos[drives_.index] = static_cast<HalfUs>(memory.width >> 8);
   }
 
  private:
   static constexpr State fine(HalfUs width) { return static_cast<State>(width) << 8; }
 
-  // The control's ends are the servo's ends; beyond them it stays there.
+  // The control's ends are the servo's ends.
   HalfUs pointed_at() const {
-    const TravelRules travel = control_->travel();
-    const HalfUs value = control_->value();
-    const HalfUs kept = value < travel.low_end    ? travel.low_end
-                        : value > travel.high_end ? travel.high_end
-                                                  : value;
+    const HalfUs from_low = value_.from_low_end();
     const HalfUs from_end =
-        static_cast<HalfUs>(turn_ == Turn::reverse ? travel.high_end - kept : kept - travel.low_end);
+        turn_ == Turn::reverse ? static_cast<HalfUs>(value_.span() - from_low) : from_low;
     const uint32_t range = static_cast<uint32_t>(drives_.high - drives_.low);
-    const uint32_t span = static_cast<uint32_t>(travel.high_end - travel.low_end);
-    return static_cast<HalfUs>(drives_.low + from_end * range / span);
+    return static_cast<HalfUs>(drives_.low + from_end * range / value_.span());
   }
 
-  const Proportional* control_;
+  Value value_;
   Turn turn_;
-  uint32_t step_;
+  StepPer256 step_;
   Servo drives_;
   Loss loss_;
-  HalfUs target_;
-  State width_;
 };

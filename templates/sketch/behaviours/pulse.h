@@ -8,40 +8,46 @@ struct OnTicks {
 
 class Pulse : public Switched {
  public:
-  constexpr Pulse(Ask ask, OnTicks duration, Line drives, Loss loss)
-      : Switched(drives, loss), press_(ask), duration_(duration.ticks), left_(0) {}
+  struct Memory : Switched::Memory {
+    bool ready;  // for the next press
+    Ticks left;
 
-  State asked() {
-    const bool pressed = press_.happens();
-    if (left_ > 0) {
-      --left_;
+    void digest(Digest& into) const {
+      Switched::Memory::digest(into);
+      into.add(ready);
+      into.add_long(left);
     }
-    if (pressed && left_ == 0) {
-      left_ = duration_;
+  };
+
+  constexpr Pulse(Ask ask, OnTicks duration, Line drives, Loss loss)
+      : Switched(drives, loss), ask_(ask), duration_(duration) {}
+
+  bool signal_lost() const { return ask_.lost(); }
+
+  State asked(Memory& memory) const {
+    const bool pressed = press_happens(ask_, memory.ready);
+    if (memory.left > 0) {
+      --memory.left;
     }
-    return left_ > 0;
+    if (pressed && memory.left == 0) {
+      memory.left = duration_.ticks;
+    }
+    return memory.left > 0;
   }
 
   // To keep is to run out as begun.
-  State when_lost(State wanted) const { return keeps() ? wanted : Switched::when_lost(wanted); }
+  State when_lost(State wanted, const Memory& memory) const {
+    return keeps() ? wanted : Switched::when_lost(wanted, memory);
+  }
 
-  void become(State state) {
-    Switched::become(state);
+  void become(State state, Memory& memory) const {
+    Switched::become(state, memory);
     if (!state) {
-      left_ = 0;
+      memory.left = 0;
     }
   }
 
-  bool signal_lost() const { return press_.lost(); }
-
-  void digest(Digest& into) const {
-    Switched::digest(into);
-    press_.digest(into);
-    into.add_long(left_);
-  }
-
  private:
-  Press press_;
-  Ticks duration_;
-  Ticks left_;
+  Ask ask_;
+  OnTicks duration_;
 };

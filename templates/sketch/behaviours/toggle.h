@@ -4,16 +4,23 @@
 
 class Toggle : public Switched {
  public:
-  constexpr Toggle(Ask ask, Line drives, Loss loss) : Switched(drives, loss), press_(ask) {}
+  struct Memory : Switched::Memory {
+    bool ready;  // for the next press
 
-  State asked() { return press_.happens() ? !on() : on(); }
-  bool signal_lost() const { return press_.lost(); }
+    void digest(Digest& into) const {
+      Switched::Memory::digest(into);
+      into.add(ready);
+    }
+  };
 
-  void digest(Digest& into) const {
-    Switched::digest(into);
-    press_.digest(into);
+  constexpr Toggle(Ask ask, Line drives, Loss loss) : Switched(drives, loss), ask_(ask) {}
+
+  bool signal_lost() const { return ask_.lost(); }
+
+  State asked(Memory& memory) const {
+    return press_happens(ask_, memory.ready) ? !memory.on : memory.on;
   }
 
  private:
-  Press press_;
+  Ask ask_;
 };

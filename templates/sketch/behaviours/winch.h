@@ -6,6 +6,12 @@
 struct RunTicks {
   uint16_t first;
   uint16_t second;
+
+  // A whole travel is this many units, so that a tick either way is a whole number of them: the
+  // slower way spends fewer.
+  constexpr uint32_t travel() const { return static_cast<uint32_t>(first) * second; }
+  uint32_t first_cost() const { return second; }
+  uint32_t second_cost() const { return first; }
 };
 
 struct PauseTicks {
@@ -16,97 +22,91 @@ class Winch {
  public:
   enum State : uint8_t { stopped, first_way, second_way };
 
-  // Where the load hangs at power-up is not known: a whole travel is allowed either way. Whichever
-  // end is reached first, both counts agree from then on.
-  constexpr Winch(Ask first, Ask second, RunTicks run, PauseTicks pause, Pair drives)
-      : first_(first),
-        second_(second),
-        run_(run),
-        pause_ticks_(pause.ticks),
-        drives_(drives),
-        motor_(stopped),
-        turned_last_(stopped),
-        still_ticks_(0),
-        first_room_(travel(run)),
-        second_room_(travel(run)) {}
+  struct Memory {
+    State motor;
+    State turned_last;
+    uint16_t still_ticks;
+    uint32_t first_room;  // what is left of the travel each way
+    uint32_t second_room;
 
-  State asked() const {
+    // Where the load hangs at power-up is not known: a whole travel is allowed either way.
+    // Whichever end is reached first, both counts agree from then on.
+    explicit constexpr Memory(const Winch& winch)
+        : motor(stopped),
+          turned_last(stopped),
+          still_ticks(0),
+          first_room(winch.run_.travel()),
+          second_room(winch.run_.travel()) {}
+
+    void digest(Digest& into) const {
+      into.add(motor);
+      into.add(turned_last);
+      into.add(still_ticks);
+      into.add_long(first_room);
+      into.add_long(second_room);
+    }
+  };
+
+  constexpr Winch(Ask first, Ask second, RunTicks run, PauseTicks pause, Pair drives)
+      : first_(first), second_(second), run_(run), pause_(pause), drives_(drives) {}
+
+  bool signal_lost() const { return first_.lost() || second_.lost(); }
+
+  State asked(const Memory&) const {
     if (first_.held() == second_.held()) {
       return stopped;  // neither, or both
     }
     return first_.held() ? first_way : second_way;
   }
 
-  bool signal_lost() const { return first_.lost() || second_.lost(); }
-  State when_lost(State) const { return stopped; }
+  State when_lost(State, const Memory&) const { return stopped; }
 
-  State limited(State wanted) const {
-    if (wanted != turned_last_ && still_ticks_ < pause_ticks_) {
+  State limited(State wanted, const Memory& memory) const {
+    if (wanted != memory.turned_last && memory.still_ticks < pause_.ticks) {
       return stopped;
     }
-    if (wanted == first_way && first_room_ < first_cost()) {
+    if (wanted == first_way && memory.first_room < run_.first_cost()) {
       return stopped;
     }
-    if (wanted == second_way && second_room_ < second_cost()) {
+    if (wanted == second_way && memory.second_room < run_.second_cost()) {
       return stopped;
     }
     return wanted;
   }
 
-  void become(State state) {
-    motor_ = state;
+  void become(State state, Memory& memory) const {
+    memory.motor = state;
     if (state == stopped) {
-      if (still_ticks_ < pause_ticks_) {
-        ++still_ticks_;
+      if (memory.still_ticks < pause_.ticks) {
+        ++memory.still_ticks;
       }
       return;
     }
-    still_ticks_ = 0;
-    turned_last_ = state;
+    memory.still_ticks = 0;
+    memory.turned_last = state;
     if (state == first_way) {
-      spend(first_room_, second_room_, first_cost());
+      spend(memory.first_room, memory.second_room, run_.first_cost());
     } else {
-      spend(second_room_, first_room_, second_cost());
+      spend(memory.second_room, memory.first_room, run_.second_cost());
     }
   }
 
-  void drive(Outputs& outputs) const {
-    outputs.set(drives_.first, motor_ == first_way);
-    outputs.set(drives_.second, motor_ == second_way);
-  }
-
-  void digest(Digest& into) const {
-    into.add(motor_);
-    into.add(turned_last_);
-    into.add(still_ticks_);
-    into.add_long(first_room_);
-    into.add_long(second_room_);
+  void drive(const Memory& memory, Outputs& outputs) const {
+    outputs.set(drives_.first, memory.motor == first_way);
+    outputs.set(drives_.second, memory.motor == second_way);
   }
 
  private:
-  // A whole travel is first * second units, so that a tick either way is a whole number of them:
-  // the slower way spends fewer.
-  static constexpr uint32_t travel(RunTicks run) {
-    return static_cast<uint32_t>(run.first) * run.second;
-  }
-  uint32_t first_cost() const { return run_.second; }
-  uint32_t second_cost() const { return run_.first; }
-
   // What is spent one way is won for the other, up to a whole travel.
-  void spend(uint32_t& from, uint32_t& to, uint32_t cost) {
+  void spend(uint32_t& from, uint32_t& to, uint32_t cost) const {
     from -= cost;
-    const uint32_t lacking = travel(run_) - to;
+    const uint32_t lacking = run_.travel() - to;
     to += cost < lacking ? cost : lacking;
   }
 
   Ask first_;
   Ask second_;
   RunTicks run_;
-  uint16_t pause_ticks_;
+  PauseTicks pause_;
   Pair drives_;
-  State motor_;
-  State turned_last_;
-  uint16_t still_ticks_;
-  uint32_t first_room_;
-  uint32_t second_room_;
 };

@@ -9,10 +9,13 @@ static void levels_of(const uint8_t* lines, uint8_t* levels) {
   for (uint8_t port = 0; port != wiring::LINE_PORTS; ++port) {
     levels[port] = from_flash(&wiring::line_ports[port].on_is_low);
   }
+  uint8_t eight = 0;
   for (uint8_t i = 0; i != LINES; ++i) {
-    if ((lines[i / 8u] >> (i % 8u) & 1u) != 0) {
-      const wiring::LinePlace place = from_flash(&wiring::line_places[i]);
-      levels[place.port] = static_cast<uint8_t>(levels[place.port] ^ place.pin);
+    eight = static_cast<uint8_t>(i % 8u == 0 ? lines[i / 8u] : eight >> 1);
+    if ((eight & 1u) != 0) {
+      const wiring::LinePlace* place = &wiring::line_places[i];
+      uint8_t& level = levels[from_flash(&place->port)];
+      level = static_cast<uint8_t>(level ^ from_flash(&place->pin));
     }
   }
 }

@@ -189,11 +189,9 @@ static bool release(uint8_t place) {
   return static_cast<uint8_t>(head + CHANGE_BYTES) != place;
 }
 
-void decode_one(Pulses& into) {
+// Kept out of decode_one, so that asking in vain costs no more than asking.
+__attribute__((noinline)) static void decode_oldest(Pulses& into) {
   const uint8_t place = RING_TAIL;
-  if (place == RING_HEAD) {
-    return;
-  }
   const Change change = change_at(place);
   if (!release(place)) {
     start_afresh();
@@ -204,6 +202,12 @@ void decode_one(Pulses& into) {
   }
   for (uint8_t i = 0; i != INPUT_PORTS; ++i) {
     take(i, change.levels[i], change.time, into);
+  }
+}
+
+void decode_one(Pulses& into) {
+  if (RING_TAIL != RING_HEAD) {
+    decode_oldest(into);
   }
 }
 

@@ -14,18 +14,17 @@ struct ChannelRules {
 
 class Channel {
  public:
-  explicit constexpr Channel(const ChannelRules& in_flash)
-      : rules_(&in_flash), age_ticks_(NEVER_HEARD), bad_pulses_(0) {}
+  constexpr Channel() : age_ticks_(NEVER_HEARD), bad_pulses_(0) {}
 
-  void grow_older() {
-    if (age_ticks_ < from_flash(&rules_->lost_after_ticks)) {
+  void grow_older(const ChannelRules& in_flash) {
+    if (age_ticks_ < from_flash(&in_flash.lost_after_ticks)) {
       ++age_ticks_;
     }
   }
 
   // Takes a pulse; says whether it is one that controls may hear.
-  bool believes(HalfUs width) {
-    const ChannelRules rules = from_flash(rules_);
+  bool believes(HalfUs width, const ChannelRules& in_flash) {
+    const ChannelRules rules = from_flash(&in_flash);
     if (width < rules.valid_low || width > rules.valid_high) {
       if (bad_pulses_ < 0xFFFF) {
         ++bad_pulses_;
@@ -41,7 +40,9 @@ class Channel {
 
   // A channel that was never heard is not lost: at power-up everything is off anyway, and what is
   // to be done on loss waits for a signal that can go.
-  bool lost() const { return age_ticks_ == from_flash(&rules_->lost_after_ticks); }
+  bool lost(const ChannelRules& in_flash) const {
+    return age_ticks_ == from_flash(&in_flash.lost_after_ticks);
+  }
 
   void digest(Digest& into) const {
     into.add(age_ticks_);
@@ -51,7 +52,6 @@ class Channel {
  private:
   static constexpr uint16_t NEVER_HEARD = 0xFFFF;
 
-  const ChannelRules* rules_;
   uint16_t age_ticks_;  // since the last pulse that was believed; stops at lost_after
   uint16_t bad_pulses_;
 };

@@ -1,4 +1,7 @@
 // The one way from a control to an output. Every function of the ship goes through `run`.
+//
+// A function is a constant: what the ship file says. What it remembers from tick to tick is its
+// Memory, and nothing else is.
 #pragma once
 #include "control.h"
 #include "outputs.h"
@@ -7,13 +10,15 @@
 enum class Loss : uint8_t { off, keep, on };
 
 template <class Function>
-inline void run(Function& function, Outputs& outputs) {
-  typename Function::State wanted = function.asked();  // nothing, before its control was at rest
+void run(const Function& in_flash, typename Function::Memory& memory, Outputs& outputs) {
+  const Copied<Function> copy(in_flash);
+  const Function& function = *copy;
+  typename Function::State wanted = function.asked(memory);  // nothing, before a control was at rest
   if (function.signal_lost()) {
-    wanted = function.when_lost(wanted);
+    wanted = function.when_lost(wanted, memory);
   }
-  function.become(function.limited(wanted));
-  function.drive(outputs);
+  function.become(function.limited(wanted, memory), memory);
+  function.drive(memory, outputs);
 }
 
 // A function that is off or on and drives one line.
@@ -21,20 +26,26 @@ class Switched {
  public:
   typedef bool State;
 
-  constexpr Switched(Line drives, Loss loss) : drives_(drives), loss_(loss), on_(false) {}
+  struct Memory {
+    bool on;
 
-  State when_lost(State) const { return keeps() ? on_ : loss_ == Loss::on; }
-  State limited(State wanted) const { return wanted; }
-  void become(State state) { on_ = state; }
-  void drive(Outputs& outputs) const { outputs.set(drives_, on_); }
-  void digest(Digest& into) const { into.add(on_); }
+    void digest(Digest& into) const { into.add(on); }
+  };
+
+  State limited(State wanted, const Memory&) const { return wanted; }
+  void become(State state, Memory& memory) const { memory.on = state; }
+  void drive(const Memory& memory, Outputs& outputs) const { outputs.set(drives_, memory.on); }
+
+  State when_lost(State, const Memory& memory) const {
+    return keeps() ? memory.on : loss_ == Loss::on;
+  }
 
  protected:
-  bool on() const { return on_; }
+  constexpr Switched(Line drives, Loss loss) : drives_(drives), loss_(loss) {}
+
   bool keeps() const { return loss_ == Loss::keep; }
 
  private:
   Line drives_;
   Loss loss_;
-  bool on_;
 };

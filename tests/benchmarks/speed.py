@@ -1,0 +1,104 @@
+"""How fast the tools are: rungs in ticks a second, commands as ratios and in seconds.
+
+Ratios are taken within one run, on one machine; an absolute time says little about another one.
+"""
+
+from __future__ import annotations
+
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gen.load import load
+from gen.plan import TICK_US
+from gen.resources import resource
+from host_tools.agree import agree
+from host_tools.model import Model
+from host_tools.rungs import open_rung
+from host_tools.thumbs import random_trace
+from tests.benchmarks.pond import afternoon
+from tests.benchmarks.table import Row, at_least, at_most
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+STARTERS = resource("templates") / "ships"
+LARGEST = STARTERS / "salvor.yaml"
+
+AGREE_TICKS = {"logic": 10_000_000, "firmware": 500_000}
+SHORT_SHARE = 20
+"""A short run compares a twentieth of the ticks that the goals name."""
+
+
+def rungs(*, long_run: bool) -> Iterator[Row]:
+    """Ticks compared on each lower rung with the largest starter, and how fast each rung is."""
+    loaded = load(LARGEST)
+    trace = random_trace(loaded.plan, 40_000, 1)
+    for name in ("model", "logic", "firmware"):
+        with open_rung(name, loaded.plan, loaded.board) as rung:
+            began = time.perf_counter()
+            rung.run(trace)
+            rate = trace.ticks / (time.perf_counter() - began)
+            yield Row("ticks a second", name, f"{rate:,.0f}")
+            if name == "model":
+                continue
+            ticks = AGREE_TICKS[name] if long_run else AGREE_TICKS[name] // SHORT_SHARE
+            began = time.perf_counter()
+            result = agree(loaded.plan, rung, ticks, seed=1)
+            took_s = time.perf_counter() - began
+            yield Row(
+                f"agree, {ticks:,} ticks",
+                f"{LARGEST.stem} on {name}",
+                f"{0 if result.difference is None else 1} differences, {ticks / took_s:,.0f} a second",
+                "0 differences",
+                result.difference is None,
+            )
+
+
+def replay() -> Iterator[Row]:
+    """Eight hours of sixteen channels in the model."""
+    plan = load(LARGEST).plan
+    trace = afternoon(plan, hours=8)
+    began = time.perf_counter()
+    Model(plan).run(trace, digests=False)
+    took_s = time.perf_counter() - began
+    real_s = trace.ticks * TICK_US / 1e6
+    yield at_least(
+        "replay of 8 h", f"model, {len(plan.channels)} channels", real_s / took_s, 2000, "x real time"
+    )
+
+
+def _seconds(command: Sequence[str], runs: int = 9) -> float:
+    """The median wall time of a command, after one run that is not counted."""
+    times = []
+    for _ in range(runs + 1):
+        began = time.perf_counter()
+        subprocess.run(command, check=True, capture_output=True)
+        times.append(time.perf_counter() - began)
+    return statistics.median(times[1:])
+
+
+def commands() -> Iterator[Row]:
+    """Start-up against a bare interpreter, and the commands that are used all day."""
+    pinrail = str(Path(sys.executable).with_name("pinrail"))
+    bare_s = _seconds([sys.executable, "-c", "pass"])
+    yield at_most("pinrail --help", "python -c pass", _seconds([pinrail, "--help"]) / bare_s, 3, "x")
+    with tempfile.TemporaryDirectory() as folder:
+        both_s = _seconds([pinrail, "check", str(LARGEST)]) + _seconds(
+            [pinrail, "sketch", str(LARGEST), "--out", folder]
+        )
+    yield at_most("check and sketch", LARGEST.stem, both_s, 0.6, "s")
+
+
+def all_rows(*, long_run: bool, tell: Callable[[str], None]) -> Iterator[Row]:
+    """Every row of this module; `tell` is told what is being measured."""
+    tell("commands")
+    yield from commands()
+    tell("replay")
+    yield from replay()
+    tell("rungs")
+    yield from rungs(long_run=long_run)
