@@ -91,7 +91,6 @@ def fold(name: str) -> str:
             "name-not-latin",
             "cannot become a name in the sketch",
             "at least one Latin letter, and none of another script",
-            "add 'code name: ' with a word in Latin letters; the name itself may stay",
         )
     return code if code[0].isalpha() else f"n{code}"
 
@@ -118,10 +117,9 @@ class CodeNames:
 
         Raises Wrong: `reserved-name`, or `same-code` if someone else has it.
         """
-        hint = "rename it, or add 'code name: ' with another word"
         whose = reserved_by(code)
         if whose:
-            raise Wrong("reserved-name", f"would be {code} in the sketch, {whose}", "", hint)
+            raise Wrong("reserved-name", f"would be {code} in the sketch, {whose}")
         first = self._owners.setdefault(code, owner)
         if first != owner:
-            raise Wrong("same-code", f"would be {code} in the sketch, as is the {first}", "", hint)
+            raise Wrong("same-code", f"would be {code} in the sketch, as is the {first}")

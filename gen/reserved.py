@@ -84,10 +84,15 @@ wdt_enable wdt_reset word y0 y0f y0l y1 y1f y1l yield yn ynf ynl
 
 SKETCH = _words(
     """
-board digest from_flash half_us hear i loop main outputs pulse pulses report run setup ship sign
-tick us wiring
+board digest from_flash half_us hear i loop main outputs press_happens pulse pulses report run
+setup ship sign tick us wiring
 """
 )
+
+DEVICES = frozenset({"con", "prn", "aux", "nul"}) | frozenset(
+    f"{port}{number}" for port in ("com", "lpt") for number in range(1, 10)
+)
+"""What no file may be called on Windows, and so no sketch's folder (from memory)."""
 
 _SKETCH_TABLES = re.compile(r"[a-z]+_(?:rules|bands|travel)(?:_[0-9]+)?")
 """Tables that the sketch names itself: `receiver_rules`, `key_bands_2` …"""

@@ -276,11 +276,13 @@ class Nested(Kind[R]):
 
 @dataclass(frozen=True)
 class Section(Generic[T]):
-    """A map whose keys are names. `broken` are names that stand there but whose entry is unusable:
-    it has been complained about, and referring to it is no further mistake."""
+    """A map whose keys are names, which stand in `places`. `broken` are names that stand there but
+    whose entry is unusable: it has been complained about, and referring to it is no further
+    mistake."""
 
     place: Place
     items: Mapping[str, T]
+    places: Mapping[str, Place]
     broken: frozenset[str] = frozenset()
 
     def __iter__(self) -> Iterator[T]:
@@ -329,7 +331,8 @@ class Entries(Kind[Section[T]]):
                 items[written.text] = value
         if broken and self.whole:
             return None
-        return Section(node.place, items, frozenset(broken))
+        places = {written.text: written.place for written, _ in node.entries}
+        return Section(node.place, items, places, frozenset(broken))
 
     def read_entry(
         self, name: Located[str] | None, node: Node, label: str, problems: Problems

@@ -30,14 +30,14 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
     including what was noted before. `source` is the ship file's name without its path."""
     codes = Codes(problems)
     pins = Pins(board, problems)
-    ship_code = codes.folded(ship.ship, "ship", ship.code_name)
+    ship_code = codes.folder(ship.ship, ship.code_name)
     channels = resolve_channels(ship.receiver, codes, pins, problems)
     controls = resolve_controls(ship, channels, codes, problems)
     outputs = Outputs(board, codes, pins, problems).resolve(ship)
     check_currents(outputs.burdens, board, problems)
     check_supplies(ship, problems)
     function_codes = {
-        name: codes.take(item.name, f"function {show(name)}", item.code_name)
+        name: codes.whole(item.name, f"function {show(name)}", item.code_name)
         for name, item in ship.functions.items.items()
     }
     context = Context(ship, controls, outputs, function_codes, problems)

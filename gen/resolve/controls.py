@@ -78,7 +78,7 @@ def _channel(
         _lost_band(item.lost_above, what, f"more than {us_text(below)} us", problems)
     return Channel(
         name=item.name.value,
-        code=codes.take(item.name, label, item.code_name, "_channel"),
+        code=codes.whole(item.name, label, item.code_name, "_channel"),
         pin=pin.name if pin is not None else item.pin.value,
         valid_half_us=valid,
         lost_below_half_us=below,
@@ -119,7 +119,7 @@ class _Controls:
         if channel is not None:
             self._check_bands(item, bands, self.channels[channel], label)
         self._check_neighbours(item, bands, hysteresis, label)
-        code = self.codes.take(item.name, label, item.code_name)
+        code = self.codes.whole(item.name, label, item.code_name)
         return Control(
             name=item.name.value,
             code=code,
@@ -220,10 +220,9 @@ class _Controls:
         return us_text(max(band.low_half_us - middle, middle - band.high_half_us))
 
     def _position(self, band: Band, item: ControlItem, code: str, label: str) -> Position:
-        name = Located(band.name, band.name, band.place or item.place)
-        folded = self.codes.folded(name, f"{label}: the position")
-        if code and folded:
-            self.codes.claim(f"{code}_{folded}", name, f"{label}: position {show(band.name)}")
+        places = item.positions.places if item.positions is not None else {}
+        name = Located(band.name, band.name, places.get(band.name, item.place))
+        folded = self.codes.part(code, name, f"{label}: position {show(band.name)}")
         return Position(band.name, folded, band.low_half_us, band.high_half_us)
 
     def _rest(self, item: ControlItem, bands: list[Band], label: str) -> int:

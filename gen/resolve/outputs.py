@@ -91,19 +91,18 @@ class Outputs:
 
     def _line(self, item: LineItem) -> None:
         label = f"output {show(item.name.value)}"
-        code = self.codes.take(item.name, label, item.code_name)
+        code = self.codes.whole(item.name, label, item.code_name)
         self._add_line(item, item.name.value, code, item.pin, label)
 
     def _pair_of_lines(self, item: PairItem) -> None:
         label = f"output {show(item.name.value)}"
-        pair_code = self.codes.take(item.name, label, item.code_name)
+        pair_code = self.codes.whole(item.name, label, item.code_name)
         names = {}
         for way, pin in item.ways.items.items():
-            located = Located(way, way, pin.place)
-            folded = self.codes.folded(located, f"{label}: the way")
-            line_label = f"{label}: {show(way)}"
-            code = f"{pair_code}_{folded}" if pair_code and folded else ""
-            self.codes.claim(code, located, line_label)
+            located = Located(way, way, item.ways.places[way])
+            line_label = f"{label}: way {show(way)}"
+            folded = self.codes.part(pair_code, located, line_label)
+            code = f"{pair_code}_{folded}"
             names[way] = f"{item.name.value} {way}"
             self._add_line(item, names[way], code, pin, line_label)
         first, second = sorted(item.ways.items)
@@ -148,7 +147,7 @@ class Outputs:
         self.result.servos.append(
             Servo(
                 name=item.name.value,
-                code=self.codes.take(item.name, label, item.code_name),
+                code=self.codes.whole(item.name, label, item.code_name),
                 pin=pin.name if pin is not None else item.pin.value,
                 unit=unit,
                 range_half_us=(low, high),

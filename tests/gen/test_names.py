@@ -157,6 +157,17 @@ def test_the_names_of_the_generated_files_are_reserved() -> None:
     assert words - CPLUSPLUS - LIBRARIES - SKETCH - typed == set()
 
 
+def test_the_global_functions_of_the_sketch_are_reserved() -> None:
+    """Functions of the logic core stand in the same namespace as a ship's own names."""
+    found = set()
+    for folder in ("logic", "behaviours"):
+        for path in (resource("templates") / "sketch" / folder).iterdir():
+            text = path.read_text(encoding="utf-8")
+            found |= set(re.findall(r"^[a-z][\w:<>&* ]* [&*]?([a-z]\w*)\(", text, re.MULTILINE))
+    assert {"us", "half_us", "run"} <= found
+    assert {name for name in found if not reserved_by(name)} == set()
+
+
 def test_keywords_of_the_standard() -> None:
     assert {"alignas", "char16_t", "constexpr", "nullptr", "xor_eq", "thread_local"} <= CPLUSPLUS
     assert not CPLUSPLUS & LIBRARIES

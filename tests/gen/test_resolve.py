@@ -123,6 +123,12 @@ def test_code_names() -> None:
     assert {f.name: f.code for f in plan.functions}["Прожектор"] == "lamp"
 
 
+def test_a_ship_whose_folder_windows_could_not_make() -> None:
+    (problem,) = problems(("ship: Gannet", "ship: Con"))
+    assert problem.code == "reserved-name"
+    assert small(("ship: Gannet", "ship: Con\ncode name: connie")).plan.code == "connie"
+
+
 def test_a_broken_part_is_no_further_mistake_of_what_names_it() -> None:
     assert codes(("relay: {pin: D5}", "relay: {pin: D5, active: lo}")) == ["unknown-word"]
     assert codes(("key: {from: keys}", "key: {from: keys, settle: 3}")) == ["wrong-unit"]
