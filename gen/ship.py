@@ -245,10 +245,11 @@ class Functions(Items[FunctionKeys]):
         if not isinstance(node, MapNode):
             return FunctionKeys
         named = [written for written, _ in node.entries if written.text in REGISTRY]
-        later = [written for written, _ in node.entries if written.text in self.LATER]
+        unknown = self.LATER - REGISTRY.keys()
+        later = [written for written, _ in node.entries if written.text in unknown]
         if later:
             for written in later:
-                unknown_key(written, label, REGISTRY, self.LATER, problems)
+                unknown_key(written, label, REGISTRY, unknown, problems)
             return None
         if len(named) != 1:
             place = named[1].place if named else node.place

@@ -24,7 +24,7 @@ from gen.nodes import BrokenNode, ListNode, MapNode, Node, TextNode
 from gen.units import Wrong
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from gen.diagnostics import Problems
 
@@ -108,7 +108,6 @@ def _complain_about_kind(node: Node, label: str, words: str, problems: Problems)
     if isinstance(node, BrokenNode):
         return
     got = {TextNode: "a text", ListNode: "a list", MapNode: "keys of its own"}[type(node)]
-    hint = ""
     if isinstance(node, TextNode):
         got = show(node.text) if node.text else "nothing"
     problems.add(
@@ -117,7 +116,6 @@ def _complain_about_kind(node: Node, label: str, words: str, problems: Problems)
         f"{label}: the wrong kind of value",
         got=got,
         expected=words,
-        hint=hint,
     )
 
 
@@ -220,10 +218,10 @@ def _sorted_out(
     record: type[Record], node: MapNode, label: str, problems: Problems
 ) -> dict[str, Node]:
     """The values by key, unknown keys noted; free keys gathered under the record's `free` key."""
-    known = keys_of(record)
+    known = keys_of(record).keys() - {record.free}
     written = {key.text: value for key, value in node.entries if key.text in known}
     others = [(key, value) for key, value in node.entries if key.text not in known]
-    if record.free and record.free not in written:
+    if record.free:
         written[record.free] = MapNode(node.place, tuple(others))
     else:
         for other, _ in others:
@@ -238,7 +236,7 @@ def _join(label: str, text: str) -> str:
 def unknown_key(
     written: TextNode,
     label: str,
-    known: Mapping[str, Any],
+    known: Iterable[str],
     later: frozenset[str],
     problems: Problems,
 ) -> None:
@@ -248,8 +246,7 @@ def unknown_key(
     place = written.place
     if written.text in later:
         what = f"pinrail {__version__} does not know {show(written.text)} yet"
-        what = _join(label, what)
-        problems.add("not-yet", place, what)
+        problems.add("not-yet", place, _join(label, what))
         return
     problems.add(
         "unknown-key",

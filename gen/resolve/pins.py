@@ -26,6 +26,8 @@ class Pins:
         pin = board.pin(label.value)
         if pin is None:
             hint = nearest(label.value, [*board.pins, *board.aliases])
+            if f"D{label.value}" in board.pins:
+                hint = f"write D{label.value}"
             what = f"{owner}: the {board.name} has no such pin"
             self.problems.add("unknown-pin", place, what, got=got, hint=hint)
             return None
