@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import tempfile
+from contextlib import ExitStack
 from functools import cached_property
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -60,8 +61,9 @@ class FirmwareRung:
         self.plan = plan
         self.board = board
         self.built: Built | None = None
+        self.elf = elf
         self._program = read_program(elf)
-        self._folder: tempfile.TemporaryDirectory[str] | None = None
+        self._until_closed = ExitStack()
 
     @classmethod
     def of_sketch(
@@ -76,23 +78,24 @@ class FirmwareRung:
     ) -> FirmwareRung:
         """Compiles what `gen.render.render` gave into a folder of its own. Raises MissingTool and
         CompileError."""
-        folder = tempfile.TemporaryDirectory(prefix="pinrail-firmware-")
-        for name, text in sketch.items():
-            path = Path(folder.name) / "sketch" / name
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_text(text, encoding="utf-8")
-        built = compile_sketch(
-            Path(folder.name) / "sketch",
-            board,
-            toolchain or find_toolchain(),
-            Path(folder.name) / "out",
-            arduino_core=arduino_core,
-            defines=defines,
-        )
-        rung = cls(plan, board, built.elf)
-        rung.built = built
-        rung._folder = folder
-        return rung
+        with ExitStack() as until_closed:
+            folder = Path(until_closed.enter_context(TemporaryDirectory(prefix="pinrail-chip-")))
+            for name, text in sketch.items():
+                path = folder / "sketch" / name
+                path.parent.mkdir(parents=True, exist_ok=True)
+                path.write_text(text, encoding="utf-8")
+            built = compile_sketch(
+                folder / "sketch",
+                board,
+                toolchain or find_toolchain(),
+                folder / "out",
+                arduino_core=arduino_core,
+                defines=defines,
+            )
+            rung = cls(plan, board, built.elf)
+            rung.built = built
+            rung._until_closed = until_closed.pop_all()
+            return rung
 
     def __enter__(self) -> FirmwareRung:
         return self
@@ -102,8 +105,7 @@ class FirmwareRung:
 
     def close(self) -> None:
         """Removes the program if it was compiled here."""
-        if self._folder is not None:
-            self._folder.cleanup()
+        self._until_closed.close()
 
     def run(self, trace: Trace) -> Record:
         """Runs `trace` from power-up. Raises FirmwareFault and MissingTool."""
@@ -180,9 +182,7 @@ class FirmwareRung:
                 f"the firmware had asked for {asked[first] / 16:g} us"
             )
 
-    def servo_pulses(
-        self, index: int, run: ChipRun
-    ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    def servo_pulses(self, index: int, run: ChipRun) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """The widths, in cycles, that were asked for and those that came out of the pin.
 
         A timer takes over the width of the last tick before its turn; a software servo that of the

@@ -130,12 +130,28 @@ static void compare_changed(avr_irq_t *irq, uint32_t value, void *index) {
   set_output((int)(intptr_t)index, value & 1, 1);
 }
 
+/* SILICON: the ATmega32U4 has OC1C; simavr's has not. Its registers lie behind those of OC1B. */
+static void add_unit_c(avr_timer_t *timer) {
+  const avr_timer_comp_t *b = &timer->comp[AVR_TIMER_COMPB];
+  avr_timer_comp_t *c = &timer->comp[AVR_TIMER_COMPC];
+  c->timer = timer;
+  c->r_ocr = b->r_ocr + 2;
+  c->r_ocrh = b->r_ocrh + 2;
+  c->com = (avr_regbit_t){.reg = b->com.reg, .bit = b->com.bit - 2, .mask = b->com.mask};
+}
+
 static avr_timer_comp_t *compare_unit(const char *name) {
   for (avr_io_t *io = run.avr->io_port; io != NULL; io = io->next) {
     avr_timer_t *timer = (avr_timer_t *)io;
     const int unit = name[3] - 'A';
-    if (strcmp(io->kind, "timer") == 0 && timer->name == name[2] && unit >= 0 &&
-        unit < AVR_TIMER_COMP_COUNT && timer->comp[unit].r_ocr != 0) {
+    if (strcmp(io->kind, "timer") != 0 || timer->name != name[2] || unit < 0 ||
+        unit >= AVR_TIMER_COMP_COUNT) {
+      continue;
+    }
+    if (strcmp(name, "OC1C") == 0 && timer->comp[unit].r_ocr == 0) {
+      add_unit_c(timer);
+    }
+    if (timer->comp[unit].r_ocr != 0) {
       return &timer->comp[unit];
     }
   }

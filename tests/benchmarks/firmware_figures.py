@@ -21,7 +21,7 @@ from gen.toolchain import find_toolchain
 from host_tools.firmware import FirmwareRung
 from host_tools.firmware.chip import read_program, run_chip
 from tests.benchmarks.stimuli import CYCLES_A_US, FIRST_FRAME_CYCLES, KINDS, Stimulus
-from tests.benchmarks.yardstick import INPUTS, yardstick
+from tests.benchmarks.yardstick import PINS, yardstick
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -113,15 +113,16 @@ def ship_figures(plan: Plan, board: Board, frames: int = 1_000) -> list[Figure]:
 def pulse_in_figures(frames: int = 1_000) -> list[Figure]:
     """The same for a sketch that waits for each pulse in turn, with the Arduino core."""
     board = load_board("nano")
+    inputs = PINS["nano"].channels
     rows: list[Figure] = []
     with tempfile.TemporaryDirectory() as name:
         toolchain = find_toolchain()
-        built = compile_sketch(
-            PULSE_IN, board, toolchain, Path(name), arduino_core=ARDUINO_CORE
-        )
+        built = compile_sketch(PULSE_IN, board, toolchain, Path(name), arduino_core=ARDUINO_CORE)
         program = read_program(built.elf)
         for kind in KINDS:
-            stimulus = Stimulus(kind, [1500.0] * len(INPUTS), 0, 1900.0, frames)
+            stimulus = Stimulus(
+                kind, [1500.0] * len(inputs), key=0, pressed_us=1900.0, frames=frames
+            )
             run = run_chip(
                 program,
                 board,
@@ -129,7 +130,7 @@ def pulse_in_figures(frames: int = 1_000) -> list[Figure]:
                 cycles=int(stimulus.falls.max()) + CYCLES_A_TICK,
                 report=[("channel", "u1"), ("width_us", "<u2")],
                 events=stimulus.events(),
-                inputs=INPUTS,
+                inputs=inputs,
                 outputs=["D12"],
             )
             read = run.ticks[run.ticks["report"]["width_us"] > 0]
@@ -146,9 +147,7 @@ def pulse_in_figures(frames: int = 1_000) -> list[Figure]:
             errors = np.abs(read["report"]["width_us"][kept] - given)
             rows.append(Figure("pulseIn", f"pulse error, {kind}: max", errors.max(), "us"))
             answers = _latency_ms(stimulus.deciding_ends(1), run, 0)
-            rows.append(
-                Figure("pulseIn", f"pulse to pin, {kind}: max", float(answers.max()), "ms")
-            )
+            rows.append(Figure("pulseIn", f"pulse to pin, {kind}: max", float(answers.max()), "ms"))
             share = kept.sum() / stimulus.widths.size
             rows.append(Figure("pulseIn", f"pulses seen, {kind}", 100 * share, "%"))
         rows.append(Figure("pulseIn", "flash", built.flash_bytes, "bytes"))
@@ -157,16 +156,12 @@ def pulse_in_figures(frames: int = 1_000) -> list[Figure]:
 
 
 def all_figures(frames: int = 1_000) -> list[Figure]:
-    """Every starter on its board, the two yardsticks, and the beginner's sketch."""
+    """Every starter on its board, a ship with software servos, and the beginner's sketch."""
     rows: list[Figure] = []
     for path in sorted((resource("templates") / "ships").glob("*.yaml")):
         loaded = load(path)
         rows += ship_figures(loaded.plan, loaded.board, frames)
-    rows += ship_figures(yardstick(software_servos=False), load_board("nano"), frames)
-    rows += [
-        Figure("Yardstick, 7 software servos", one.what, one.value, one.unit, one.goal)
-        for one in ship_figures(yardstick(software_servos=True), load_board("nano"), frames)
-    ]
+    rows += ship_figures(yardstick("nano"), load_board("nano"), frames)
     return rows + pulse_in_figures(frames)
 
 
@@ -180,7 +175,7 @@ def _stimulus(plan: Plan, kind: str, frames: int) -> tuple[Stimulus, int, int]:
         if not one.proportional:
             steady[one.channel] = _middle_us(one.positions[one.rest])
     pressed = _middle_us(control.positions[function.ask.position])
-    stimulus = Stimulus(kind, steady, control.channel, pressed, frames)
+    stimulus = Stimulus(kind, steady, key=control.channel, pressed_us=pressed, frames=frames)
     return stimulus, function.drives, control.settle_pulses
 
 
@@ -211,7 +206,7 @@ def _latency_ms(deciding: NDArray[np.int64], run: ChipRun, line: int) -> NDArray
     edges = edges[edges > FIRST_FRAME_CYCLES]
     place = np.searchsorted(edges, deciding)
     answered = place < len(edges)
-    return (edges[place[answered]] - deciding[answered]) / CYCLES_A_MS
+    return np.asarray((edges[place[answered]] - deciding[answered]) / CYCLES_A_MS)
 
 
 def main() -> None:
@@ -221,7 +216,11 @@ def main() -> None:
     rows = all_figures(parser.parse_args().frames)
     show: Callable[[float], str] = lambda value: f"{value:,.2f}".rstrip("0").rstrip(".")  # noqa: E731
     for row in rows:
-        goal = "" if row.goal is None else f"  (goal {show(row.goal)})" + ("" if row.met else "  MISSED")
+        goal = (
+            ""
+            if row.goal is None
+            else f"  (goal {show(row.goal)})" + ("" if row.met else "  MISSED")
+        )
         print(f"{row.subject:28} {row.what:46} {show(row.value):>9} {row.unit}{goal}")  # noqa: T201
 
 

@@ -30,15 +30,16 @@ KINDS = ("stagger", "coincident", "near")
 class Stimulus:
     """`rises` and `widths`, in cycles, one row a frame and one column a channel.
 
-    Frames are 20 ms and a little apart, so that they drift through every phase of the tick. Channels
-    are steady at `steady_us` with the noise of a fair receiver (0.5 us), but the one numbered `key`
-    is pressed (`pressed_us`) for 20 frames and let go for 20.
+    Frames are 20 ms and a little apart, so that they drift through every phase of the tick. The
+    channels are steady at `steady_us` with the noise of a fair receiver (0.5 us), but the one
+    numbered `key` is pressed (`pressed_us`) for 20 frames and let go for 20.
     """
 
     def __init__(
         self,
         kind: str,
         steady_us: list[float],
+        *,
         key: int,
         pressed_us: float,
         frames: int,
@@ -71,7 +72,7 @@ class Stimulus:
         """The ends of the pulses with which the key has settled, pressed or let go."""
         begins = np.flatnonzero(np.diff(self.pressed.astype(np.int8), prepend=0))
         deciding = begins + settle_pulses - 1
-        return self.falls[deciding[deciding < len(self.pressed)], self.key]
+        return np.asarray(self.falls[deciding[deciding < len(self.pressed)], self.key])
 
     def events(self) -> NDArray[np.void]:
         """All edges in the order of time, for `host_tools.firmware.chip.run_chip`."""

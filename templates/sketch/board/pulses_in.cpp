@@ -27,13 +27,14 @@ static uint8_t ring[INPUT_PORTS > 2 ? 2 * PAGE_BYTES : PAGE_BYTES]
 #define RING_HEAD GPIOR1
 #define RING_TAIL GPIOR2
 
-// Every cycle in here is one by which some other edge's time can be wrong. Hence assembler: 44
+// Every cycle in here is one by which some other edge's time can be wrong. Hence assembler: 46
 // cycles with one or two ports on the ATmega328P, of which 11 are the chip's way in and out.
 // - One interrupt serves all inputs and looks at all ports, so that edges of different ports that
 //   come together do not wait for one another twice. For the same reason it withdraws, just before it
 //   looks, the requests of edges that it is about to see.
 // - No instruction here changes a flag, so that SREG need not be saved.
-// - A full ring keeps what it has: the new change is dropped. release() will notice.
+// - If there is no room, the change is dropped and no more interrupts are asked for until the main loop
+//   allows them again: noise can fill the ring once a tick, and never takes all of the processor.
 ISR(WIRING_INPUT_VECTOR, ISR_NAKED) {
   asm volatile(
       ".macro look address          \n\t"  // ports beyond the first 32 can only be read like memory
@@ -68,7 +69,13 @@ ISR(WIRING_INPUT_VECTOR, ISR_NAKED) {
       ".endif                       \n\t"
       "in   r24, %[tail]            \n\t"
       "cpse r30, r24                \n\t"
+      "rjmp 1f                      \n\t"
+      "ldi  r24, 0                  \n\t"
+      "sts  %[listening], r24       \n\t"
+      "rjmp 2f                      \n\t"
+      "1:                           \n\t"
       "out  %[head], r30            \n\t"
+      "2:                           \n\t"
       "pop  r31                     \n\t"
       "pop  r30                     \n\t"
       "pop  r24                     \n\t"
@@ -78,7 +85,7 @@ ISR(WIRING_INPUT_VECTOR, ISR_NAKED) {
       :
       : [head] "I"(_SFR_IO_ADDR(RING_HEAD)), [tail] "I"(_SFR_IO_ADDR(RING_TAIL)),
         [ring] "i"(ring), [count] "n"(_SFR_MEM_ADDR(TCNT1)),
-        [requests] "I"(_SFR_IO_ADDR(PCIFR)), [groups] "n"(wiring::INPUT_GROUPS),
+        [listening] "n"(_SFR_MEM_ADDR(PCICR)), [requests] "I"(_SFR_IO_ADDR(PCIFR)), [groups] "n"(wiring::INPUT_GROUPS),
         [ports] "n"(INPUT_PORTS), [pins0] "n"(_SFR_MEM_ADDR(WIRING_INPUT_0)),
         [pins1] "n"(_SFR_MEM_ADDR(WIRING_INPUT_1)), [pins2] "n"(_SFR_MEM_ADDR(WIRING_INPUT_2)));
 }
@@ -161,45 +168,22 @@ static Change change_at(uint8_t place) {
   return change;
 }
 
-// Some edges were not written down, so what is in the ring cannot be told apart from a pulse that
-// never was. Everything is forgotten, and so are pulses that have begun: they end unheard.
-static void start_afresh() {
+// Forgets the pulses that have begun, for their ends may have been missed, and listens from here on.
+static void listen() {
   RING_TAIL = RING_HEAD;
   for (uint8_t i = 0; i != INPUT_PORTS; ++i) {
     ports[i] = Port{ wiring::input_levels(i), 0, 0, 0 };
   }
-}
-
-void start() {
   wiring::enable_inputs();
-  start_afresh();
 }
 
-// Gives the oldest place back to the interrupt. False if the ring was full until now: then a change may
-// have been dropped. The two instructions stand side by side, so that no more than one interrupt comes
-// between them; that one may fill the ring, but finds room.
-static bool release(uint8_t place) {
-  uint8_t head;
-  asm volatile(
-      "in  %[head_seen], %[head] \n\t"
-      "out %[tail], %[next]      \n\t"
-      : [head_seen] "=&r"(head)
-      : [head] "I"(_SFR_IO_ADDR(RING_HEAD)), [tail] "I"(_SFR_IO_ADDR(RING_TAIL)),
-        [next] "r"(static_cast<uint8_t>(place + CHANGE_BYTES)));
-  return static_cast<uint8_t>(head + CHANGE_BYTES) != place;
-}
+void start() { listen(); }
 
 // Kept out of decode_one, so that asking in vain costs no more than asking.
 __attribute__((noinline)) static void decode_oldest(Pulses& into) {
   const uint8_t place = RING_TAIL;
   const Change change = change_at(place);
-  if (!release(place)) {
-    start_afresh();
-    if (losses.overflows < 0xFFFF) {
-      ++losses.overflows;
-    }
-    return;
-  }
+  RING_TAIL = static_cast<uint8_t>(place + CHANGE_BYTES);
   for (uint8_t i = 0; i != INPUT_PORTS; ++i) {
     take(i, change.levels[i], change.time, into);
   }
@@ -212,11 +196,17 @@ void decode_one(Pulses& into) {
 }
 
 void decode_rest(Pulses& into) {
-  uint8_t waiting = static_cast<uint8_t>(RING_HEAD - RING_TAIL);
-  for (; waiting != 0; waiting = static_cast<uint8_t>(waiting - CHANGE_BYTES)) {
-    decode_one(into);
+  const uint8_t end = RING_HEAD;
+  while (RING_TAIL != end) {
+    decode_oldest(into);
   }
   grow_older();
+  if (PCICR == 0) {  // the ring ran over
+    if (losses.overflows < 0xFFFF) {
+      ++losses.overflows;
+    }
+    listen();
+  }
 }
 
 }  // namespace pulses_in
