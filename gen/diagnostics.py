@@ -138,7 +138,9 @@ def show(text: str) -> str:
     """A text as a message repeats it: in quotes, shortened, nothing in it that moves a cursor."""
     if len(text) > SHOWN_CHARACTERS:
         text = text[: SHOWN_CHARACTERS - 1] + "…"
-    return "'" + "".join(c if c.isprintable() else repr(c)[1:-1] for c in text) + "'"
+    if not text.isprintable():
+        text = "".join(c if c.isprintable() else repr(c)[1:-1] for c in text)
+    return f"'{text}'"
 
 
 def nearest(word: str, known: Iterable[str], most_listed: int = 8) -> str:

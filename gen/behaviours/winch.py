@@ -11,6 +11,8 @@ from gen.read.keys import Entries, Located, Section, key
 from gen.read.kinds import POSITION, Duration
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from gen.plan import Ask, Plan
     from gen.resolve.context import Context, PairPlace
 
@@ -20,6 +22,8 @@ class WinchKeys(FunctionKeys):
     """A motor that runs two ways, only while held and never past its limits. Both ways at once is
     stop, and without a signal it always stops. What is left of the travel each way is kept between
     presses."""
+
+    never: ClassVar[Mapping[str, str]] = {"on loss": "a winch always stops when the signal is lost"}
 
     winch: Section[Located[str]] = key(
         Entries("way", POSITION, 2, 2, "the two ways of its pair, each with its position"),

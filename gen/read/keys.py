@@ -149,6 +149,8 @@ class Record:
     """The key under which keys that the ship's owner chooses are gathered (a pair's two ways)."""
     later: ClassVar[frozenset[str]] = frozenset()
     """Keys that are planned and not known yet."""
+    never: ClassVar[Mapping[str, str]] = {}
+    """Keys that one may look for here, and why there are none."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -225,7 +227,7 @@ def _sorted_out(
         written[record.free] = MapNode(node.place, tuple(others))
     else:
         for other, _ in others:
-            unknown_key(other, label, known, record.later, problems)
+            unknown_key(other, label, known, record.later, problems, never=record.never)
     return written
 
 
@@ -239,8 +241,10 @@ def unknown_key(
     known: Iterable[str],
     later: frozenset[str],
     problems: Problems,
+    *,
+    never: Mapping[str, str] = {},
 ) -> None:
-    """Notes a key that is not known here: planned for later, or misspelt."""
+    """Notes a key that is not known here: planned for later, misspelt, or never (and why)."""
     from gen import __version__  # noqa: PLC0415 - only needed once something is wrong
 
     place = written.place
@@ -253,7 +257,7 @@ def unknown_key(
         place,
         _join(label, "unknown key"),
         got=show(written.text),
-        hint=nearest(written.text, known, most_listed=12),
+        hint=never.get(written.text) or nearest(written.text, known, most_listed=12),
     )
 
 
@@ -423,7 +427,7 @@ class Text(Scalar[str]):
 
     def schema(self) -> JsonSchema:
         return {
-            "type": ["string", "number"],
+            "type": ["string", "number", "boolean"],  # what YAML takes a text for
             "maxLength": self.most_characters,
             "description": self.words,
         }

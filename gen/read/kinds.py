@@ -198,7 +198,7 @@ class Plain(Scalar[str]):
         return text
 
     def schema(self) -> JsonSchema:
-        return {"type": ["string", "number"], "description": self.words}
+        return {"type": ["string", "number", "boolean"], "description": self.words}
 
 
 class CodeName(Scalar[str]):

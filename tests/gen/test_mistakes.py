@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import json
 import random
 from pathlib import Path
 
+import jsonschema
 import pytest
+import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gen.codes import CODES
 from gen.diagnostics import Problem, ShipError
 from gen.load import load_text
+from gen.schema import ship_schema
 
+VALIDATOR = jsonschema.Draft202012Validator(json.loads(ship_schema()))
 LINES = (Path(__file__).parent / "good" / "skerry.yaml").read_text(encoding="utf-8").splitlines()
 WORDS = [
     *("", "~", "[]", "{}", "- a", "a: b", "0", "1 s", "D2", "D99", "900..1300 us", "yes", "up"),
@@ -63,4 +68,5 @@ def told(text: str) -> list[Problem]:
     except ShipError as error:
         return error.problems or pytest.fail("refused, and not told why")
     assert len(loaded.plan.plan_id) == 12
+    assert VALIDATOR.is_valid(yaml.safe_load(text)), "an editor would complain without reason"
     return loaded.problems
