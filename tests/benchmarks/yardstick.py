@@ -14,8 +14,8 @@ KEY, WINCH_KEY, KNOB = range(3)
 
 @dataclass(frozen=True)
 class Pins:
-    """What is used of a board: `hardware` servos with their timer output, `software` ones without."""
     """What is used of a board; `hardware` servos have a timer output, `software` ones have none."""
+
     channels: tuple[str, ...]
     lines: tuple[str, str, str, str]
     hardware: tuple[tuple[str, str], ...]
