@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from gen.plan import HALF_US_PER_US, TICK_MS
+from gen.plan import TICK_MS
+from gen.units import us_text
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -53,9 +54,11 @@ class Doing:
         drives several lines at once.
         """
         if function.lines:
-            lines = np.array([self.line(line) for line in function.lines])
-            several = lines.sum(axis=0) > 1
-            return np.where(several, len(function.states), lines.argmax(axis=0) + lines.any(axis=0))
+            state = np.zeros(len(self.record.lines), np.int64)
+            for index, line in enumerate(function.lines, 1):
+                on = self.line(line)
+                state = np.where(on & (state > 0), len(function.states), state + on * index)
+            return state
         away = np.zeros(len(self.record.lines), np.int64)
         for servo in function.servos:
             away |= ~self.near(servo, self.plan.servos[servo].rest_half_us)
@@ -93,10 +96,19 @@ class Mark(NamedTuple):
 
 def show_us(half_us: int) -> str:
     """A width as people read it: 3001 -> "1500.5 us"."""
-    whole, half = divmod(half_us, HALF_US_PER_US)
-    return f"{whole}.5 us" if half else f"{whole} us"
+    return f"{us_text(half_us)} us"
 
 
 def show_time(ticks: int) -> str:
     """A time as people read it: 241 -> "1.205 s"."""
     return f"{ticks * TICK_MS / 1000:.3f} s"
+
+
+def show_duration(ticks: int) -> str:
+    """A time as people read it, long ones in hours and minutes: "1.205 s", "2 h 3 min 4 s"."""
+    whole_s = ticks * TICK_MS // 1000
+    if whole_s < 600:
+        return show_time(ticks)
+    minutes, rest_s = divmod(whole_s, 60)
+    hours, minutes = divmod(minutes, 60)
+    return (f"{hours} h " if hours else "") + f"{minutes} min {rest_s} s"

@@ -12,7 +12,7 @@ from host_tools.agree import agree
 from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.ships import add_out, add_rung, add_ship, open_ship
 from host_tools.files import write_file
-from host_tools.formats.table import format_trace
+from host_tools.formats.write_table import format_trace
 from host_tools.rungs import RUNGS, open_rung
 from host_tools.states import show_time
 

@@ -13,9 +13,10 @@ from host_tools.cli import DONE
 from host_tools.cli.ships import add_rung, add_ship, open_ship
 from host_tools.files import write_file
 from host_tools.formats.outputs import beside_pulses
-from host_tools.formats.table import format_trace, read_trace
+from host_tools.formats.read_table import read_trace
+from host_tools.formats.write_table import format_trace
 from host_tools.rungs import open_rung
-from host_tools.states import Doing, show_time
+from host_tools.states import Doing, show_duration
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -54,10 +55,10 @@ def run(options: Namespace, report: Report) -> int:
     trace = in_plan_order(read_trace(options.trace), plan, str(options.trace))
     if trace.plan_id and trace.plan_id != plan.plan_id:
         report.say(f"note: the trace was made with plan {trace.plan_id}, this is {plan.plan_id}")
-    report.progress(f"replaying {show_time(trace.ticks)} on the {options.on} ...")
+    report.progress(f"replaying {show_duration(trace.ticks)} on the {options.on} ...")
     with open_rung(options.on, plan, ship.board) as rung:
         record = outputs_of(rung, trace)
-    report.say(f"replayed {show_time(trace.ticks)} of {options.trace} on the {options.on}")
+    report.say(f"replayed {show_duration(trace.ticks)} of {options.trace} on the {options.on}")
     _tell_functions(plan, record, report)
     if options.plot:
         from host_tools.cli.pictures import draw_picture
@@ -117,7 +118,7 @@ def _tell_functions(plan: Plan, record: Record, report: Report) -> None:
         )
         if started:
             times = "once" if started == 1 else f"{started} times"
-            report.say(f"  {function.name}: {times}, {show_time(int(busy.sum()))} in all")
+            report.say(f"  {function.name}: {times}, {show_duration(int(busy.sum()))} in all")
     report.data |= {"ticks": record.ticks, "functions": told}
     still = [str(one["function"]) for one in told if not one["times"]]
     if still:

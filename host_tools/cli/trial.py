@@ -11,7 +11,7 @@ from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.pictures import draw_picture, picture_files
 from host_tools.cli.ships import add_rung, add_ship, open_ship
 from host_tools.files import refuse_existing, write_file
-from host_tools.formats.table import format_trace
+from host_tools.formats.write_table import format_trace
 from host_tools.rungs import open_rung
 from host_tools.trial import judge, marks, script
 

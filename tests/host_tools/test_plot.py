@@ -9,7 +9,8 @@ import pytest
 
 from gen.read.trial_steps import Trial, parse_step
 from host_tools.model import Model
-from host_tools.plot import Picture, _outline, _runs, draw
+from host_tools.plot import Picture, draw
+from host_tools.plot.lanes import outline, runs
 from host_tools.states import Mark
 from host_tools.trace import Trace
 from host_tools.trial import script
@@ -60,12 +61,12 @@ def test_a_name_in_another_script_does_no_harm() -> None:
 
 
 def test_equal_values_make_one_stretch() -> None:
-    assert _runs(np.array([0, 0, 1, 1, 1, 0])) == [(0, 2), (2, 5), (5, 6)]
-    assert _runs(np.array([])) == []
+    assert runs(np.array([0, 0, 1, 1, 1, 0])) == [(0, 2), (2, 5), (5, 6)]
+    assert runs(np.array([])) == []
 
 
 def test_an_outline_keeps_every_extreme() -> None:
     widths = np.full(30_000, 3000, np.uint16)
     widths[12_345], widths[23_456] = 1000, 4000
-    _, low, high = _outline(np.arange(30_000), widths)
+    _, low, high = outline(np.arange(30_000), widths)
     assert (low.min(), high.max()) == (1000, 4000)

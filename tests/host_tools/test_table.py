@@ -8,14 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gen.diagnostics import ShipError
-from host_tools.formats.table import (
-    LAST_LINE,
-    UNCHANGED,
-    Driven,
-    format_trace,
-    parse_table,
-    read_trace,
-)
+from host_tools.formats.read_table import MAX_PROBLEMS, parse_table, read_trace
+from host_tools.formats.table import LAST_LINE, UNCHANGED, Driven
+from host_tools.formats.write_table import format_trace
 from host_tools.trace import Trace
 
 if TYPE_CHECKING:
@@ -146,7 +141,9 @@ def test_every_bad_cell_is_told_but_not_without_end() -> None:
     rows = "".join(f"{tick}\tx\n" for tick in range(5, 100))
     with pytest.raises(ShipError) as refused:
         parse_table(GOOD.replace(LAST_LINE, rows + LAST_LINE).encode(), "a.trace")
-    assert [problem.line for problem in refused.value.problems] == list(range(11, 31))
+    assert [problem.line for problem in refused.value.problems] == list(
+        range(11, 11 + MAX_PROBLEMS)
+    )
 
 
 def test_a_file_that_is_not_there_or_not_text(tmp_path: Path) -> None:
@@ -157,8 +154,8 @@ def test_a_file_that_is_not_there_or_not_text(tmp_path: Path) -> None:
 
 
 def test_a_block_ends_between_rows(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("host_tools.formats.table._BLOCK_BYTES", 7)
-    monkeypatch.setattr("host_tools.formats.table._BLOCK_ROWS", 2)
+    monkeypatch.setattr("host_tools.formats.read_table.BLOCK_BYTES", 7)
+    monkeypatch.setattr("host_tools.formats.write_table.BLOCK_ROWS", 2)
     trace, _ = parse_table(GOOD.encode(), "a.trace")
     assert trace.widths_half_us.tolist() == [[3000, 3001], [0, 3002], [3004, 0]]
     assert parse_table("".join(format_trace(trace)).encode(), "b.trace")[0] == trace

@@ -9,7 +9,7 @@ import host_tools.agree
 from host_tools.agree import Agreement, Difference
 from host_tools.cli import COMMANDS
 from host_tools.cli.ships import starters
-from host_tools.formats.table import read_table, read_trace
+from host_tools.formats.read_table import read_table, read_trace
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -1,0 +1,282 @@
+"""Trace file -> trace."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from gen.diagnostics import Problem, ShipError
+from gen.plan import TICK_MS
+from host_tools.formats.cells import EXPECTED, Block, Columns
+from host_tools.formats.table import BAR, FIRST_LINE, HEADER, LAST_LINE, Driven
+from host_tools.trace import MAX_TICKS, Trace
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+MAX_PROBLEMS = 20
+"""A file that is no trace at all has a problem in each line; this many are enough to see it."""
+
+MAX_HEADER_LINES = 100
+
+BLOCK_BYTES = 1 << 22
+"""How much is read at a time, so that a long trace does not fill the memory."""
+
+
+def read_trace(path: Path) -> Trace:
+    """The pulses of the trace file at `path`. Raises ShipError as `read_table` does."""
+    return read_table(path)[0]
+
+
+def read_table(path: Path) -> tuple[Trace, Driven]:
+    """Read a whole trace file, pulses and outputs.
+
+    Raises ShipError with each problem's line and column: `cannot-read`, `not-a-trace`, `trace-cut`
+    (the file ends early), `trace-header`, `trace-cell`.
+    """
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise ShipError(
+            [
+                Problem(
+                    file=str(path),
+                    line=0,
+                    col=0,
+                    code="cannot-read",
+                    what=f"cannot be read: {error.strerror}",
+                )
+            ]
+        ) from error
+    return parse_table(content, str(path))
+
+
+def parse_table(content: bytes, file: str) -> tuple[Trace, Driven]:
+    """As `read_table`, from the file's content; `file` is its name in messages."""
+    return _Reader(content, file).read()
+
+
+class _Reader:
+    def __init__(self, content: bytes, file: str) -> None:
+        self.content = content.removeprefix(b"\xef\xbb\xbf").replace(b"\r\n", b"\n")
+        self.file = file
+        self.problems: list[Problem] = []
+
+    def read(self) -> tuple[Trace, Driven]:
+        """Both parts of the file, or ShipError."""
+        header, names, start, first_row_line = self._read_head()
+        rows_end = self._find_end(start)
+        columns = Columns(names)
+        ticks = int(header["ticks"])
+        at, cells = self._read_rows(self.content[start:rows_end], columns, ticks, first_row_line)
+        if self.problems:
+            raise ShipError(self.problems)
+        after_tick = names[1:]
+        trace = Trace(
+            ticks=ticks,
+            channels=tuple(after_tick[columns.pulses]),
+            at=at,
+            widths_half_us=cells[:, columns.pulses],
+            ship=header.get("ship", ""),
+            plan_id=header.get("plan", ""),
+            source=header.get("source", ""),
+        )
+        driven = Driven(
+            tuple(after_tick[columns.lines]),
+            tuple(after_tick[columns.servos]),
+            cells[:, columns.lines],
+            cells[:, columns.servos],
+        )
+        return trace, driven
+
+    def _read_head(self) -> tuple[dict[str, str], list[str], int, int]:
+        """The header, the names of the columns, where the rows begin, and on which line."""
+        header: dict[str, str] = {}
+        start = 0
+        for number in range(1, MAX_HEADER_LINES):
+            end = self.content.find(b"\n", start)
+            if end < 0:
+                raise self._stop("trace-cut", number, 1, "the trace ends within its header")
+            try:
+                line = self.content[start:end].decode()
+            except UnicodeDecodeError as error:
+                raise self._stop(
+                    "not-a-trace", number, error.start + 1, "the file is not text in UTF-8"
+                ) from None
+            start = end + 1
+            if number == 1:
+                if line != FIRST_LINE:
+                    raise self._stop(
+                        "not-a-trace",
+                        1,
+                        1,
+                        "this is not a trace that Pinrail can read",
+                        got=line[:60],
+                        expected=FIRST_LINE,
+                    )
+            elif line.startswith("#"):
+                self._header_line(header, line, number)
+            else:
+                self._check_header(header, number)
+                return header, self._column_names(line, number), start, number + 1
+        raise self._stop("not-a-trace", MAX_HEADER_LINES, 1, "the header never ends")
+
+    def _header_line(self, header: dict[str, str], line: str, number: int) -> None:
+        key, colon, value = line[1:].partition(":")
+        key, value = key.strip(), value.strip()
+        if not colon or key not in HEADER or key in header:
+            raise self._stop(
+                "trace-header",
+                number,
+                1,
+                "a header line is unknown or given twice",
+                got=line[:60],
+                expected=", ".join(f"# {name}: ..." for name in HEADER),
+            )
+        if not re.fullmatch(HEADER[key], value):
+            raise self._stop(
+                "trace-header",
+                number,
+                line.index(":") + 2,
+                f"'{key}' has a value that it cannot have",
+                got=value[:60],
+                expected={"tick": f"{TICK_MS} ms"}.get(key, "a whole number"),
+            )
+        header[key] = value
+
+    def _check_header(self, header: dict[str, str], number: int) -> None:
+        if not {"tick", "ticks"} <= header.keys():
+            raise self._stop(
+                "trace-header", number, 1, "the header lacks '# tick: ...' or '# ticks: ...'"
+            )
+        if int(header["ticks"]) > MAX_TICKS:
+            raise self._stop(
+                "trace-header",
+                number - 1,
+                1,
+                "the trace is too long",
+                got=header["ticks"],
+                expected=f"at most {MAX_TICKS} ticks",
+            )
+
+    def _column_names(self, line: str, number: int) -> list[str]:
+        names = line.split("\t")
+        if names[0] != "tick" or "" in names or names.count(BAR) not in (0, 2):
+            raise self._stop(
+                "trace-header",
+                number,
+                1,
+                "this should be the row that names the columns",
+                got=line[:60],
+                expected="tick, then the channels, with a tab between two names",
+            )
+        return names
+
+    def _find_end(self, start: int) -> int:
+        """Where the rows end: at the last line, which must be LAST_LINE."""
+        text = self.content.rstrip(b"\n")
+        last = text.rfind(b"\n", start - 1) + 1
+        if text[last:].rstrip() == LAST_LINE.encode() and last >= start:
+            return last
+        whole = self.content.endswith(b"\n")
+        raise self._stop(
+            "trace-cut",
+            text.count(b"\n") + 1 + whole,
+            1 if whole else len(text) - last + 1,
+            "the trace is cut off" + ("" if whole else " in the middle of a line"),
+            got=text[last:][:60].decode(errors="replace"),
+            expected=f"{LAST_LINE} as the last line",
+            hint="copy or record it again; what is here may be only a part of what happened",
+        )
+
+    def _read_rows(
+        self, text: bytes, columns: Columns, ticks: int, first_line: int
+    ) -> tuple[NDArray[np.int64], NDArray[np.uint16]]:
+        rows = text.count(b"\n")
+        at = np.zeros(rows, np.int64)
+        cells = np.empty((rows, columns.count - 1), np.uint16)
+        cells[:] = columns.blank[1:]
+        row = start = latest = 0
+        while start < len(text) and len(self.problems) < MAX_PROBLEMS:
+            end = text.find(b"\n", start + BLOCK_BYTES) + 1 or len(text)
+            block = Block(text[start:end], columns)
+            block.read_into(at[row : row + block.rows], cells[row : row + block.rows])
+            for cell in block.bad()[: MAX_PROBLEMS - len(self.problems)].tolist():
+                self._bad_cell(block, cell, first_line + row)
+            if not self.problems:
+                self._check_order(at[row : row + block.rows], latest, ticks, first_line + row)
+                latest = int(at[row + block.rows - 1])
+            row += block.rows
+            start = end
+        return at, cells
+
+    def _bad_cell(self, block: Block, cell: int, first_line: int) -> None:
+        line, column, col, got = block.place(cell)
+        if column >= block.columns.count:
+            what, expected = "the row has more cells than there are columns", "no more cells"
+        else:
+            what = f"column '{block.columns.names[column]}' has a cell that cannot be read"
+            expected = EXPECTED[int(block.columns.kind[column])]
+        self.problems.append(
+            self._problem("trace-cell", first_line + line, col, what, got=got, expected=expected)
+        )
+
+    def _check_order(self, at: NDArray[np.int64], latest: int, ticks: int, first_line: int) -> None:
+        before = np.concatenate([[latest], at[:-1]])
+        for wrong, what, expected in (
+            (at < before, "a tick is earlier than the one before it", "ticks that never fall"),
+            (at >= ticks, "a tick lies after the end of the trace", f"less than {ticks}"),
+        ):
+            if wrong.any():
+                row = int(wrong.argmax())
+                self.problems.append(
+                    self._problem(
+                        "trace-cell",
+                        first_line + row,
+                        1,
+                        what,
+                        got=str(at[row]),
+                        expected=expected,
+                    )
+                )
+
+    def _problem(
+        self,
+        code: str,
+        line: int,
+        col: int,
+        what: str,
+        *,
+        got: str = "",
+        expected: str = "",
+        hint: str = "",
+    ) -> Problem:
+        return Problem(
+            file=self.file,
+            line=line,
+            col=col,
+            code=code,
+            what=what,
+            got=got,
+            expected=expected,
+            hint=hint,
+        )
+
+    def _stop(
+        self,
+        code: str,
+        line: int,
+        col: int,
+        what: str,
+        *,
+        got: str = "",
+        expected: str = "",
+        hint: str = "",
+    ) -> ShipError:
+        return ShipError(
+            [self._problem(code, line, col, what, got=got, expected=expected, hint=hint)]
+        )

@@ -1,0 +1,65 @@
+"""Trace -> trace file."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from gen.plan import TICK_MS
+from gen.units import us_text
+from host_tools.formats.table import BAR, FIRST_LINE, LAST_LINE, UNCHANGED, Driven
+from host_tools.trace import NO_PULSE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from host_tools.trace import Trace
+
+BLOCK_ROWS = 1 << 14
+"""Rows that are turned into text at a time, so that a long trace does not fill the memory."""
+
+
+def format_trace(trace: Trace, driven: Driven | None = None) -> Iterator[str]:
+    """The file's text, in pieces; the rows of `driven` are those of `trace`.
+
+    Raises ValueError when a name cannot stand in a table.
+    """
+    driven = driven or Driven.nothing(trace.rows)
+    for what in (trace.ship, trace.plan_id, trace.source):
+        if what != " ".join(what.split()):
+            raise ValueError(f"{what!r} does not fit one line of the header")
+    for name in (*trace.channels, *driven.line_names, *driven.servo_names):
+        if name in ("", BAR) or name != name.strip() or set(name) & set("\t\r\n"):
+            raise ValueError(f"{name!r} cannot be the name of a column")
+
+    names = ["tick", *trace.channels]
+    if driven.line_names or driven.servo_names:
+        names += [BAR, *driven.line_names, BAR, *driven.servo_names]
+    header = {
+        "ship": trace.ship,
+        "plan": trace.plan_id,
+        "tick": f"{TICK_MS} ms",
+        "ticks": trace.ticks,
+        "source": trace.source,
+    }
+    yield f"{FIRST_LINE}\n"
+    yield "".join(f"# {key}: {value}".rstrip() + "\n" for key, value in header.items())
+    yield "\t".join(names) + "\n"
+
+    texts = np.array([*map(us_text, range(UNCHANGED)), ""], dtype=object)
+    texts[NO_PULSE] = ""
+    states = np.full(UNCHANGED + 1, "", dtype=object)
+    states[:2] = "0", "1"
+    for start in range(0, trace.rows, BLOCK_ROWS):
+        rows = slice(start, start + BLOCK_ROWS)
+        bar = np.full((len(trace.at[rows]), 1), "", dtype=object)
+        pulses = texts[trace.widths_half_us[rows]]
+        table = np.hstack(
+            [pulses, bar, states[driven.lines[rows]], bar, texts[driven.servos[rows]]]
+        )
+        yield "".join(
+            f"{tick}\t" + "\t".join(row).rstrip("\t") + "\n" if any(row) else f"{tick}\n"
+            for tick, row in zip(trace.at[rows].tolist(), table.tolist(), strict=True)
+        )
+    yield f"{LAST_LINE}\n"

@@ -1,0 +1,256 @@
+"""The lanes of a picture: one control or one function each, over the same time."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from matplotlib.transforms import blended_transform_factory
+
+from host_tools.plot.style import (
+    FAINT,
+    FIRST,
+    HATCH,
+    INK,
+    PAPER,
+    RULE,
+    SECOND,
+    SILENCE,
+    seconds,
+    us,
+)
+from host_tools.trace import NO_PULSE
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from numpy.typing import NDArray
+
+    from gen.behaviours import Function
+    from gen.plan import Control, Plan
+    from host_tools.states import Doing
+    from host_tools.trace import Trace
+
+MOST_POINTS = 3000
+"""More points than this on one lane cannot be told apart: it is drawn as its outline."""
+
+MOST_OUTLINES = 100
+"""With more bars on a lane their outlines would hide them."""
+
+MOST_NAMES_BESIDE = 3
+"""More names of positions than this do not fit beside a lane."""
+
+MOST_LETTERS = 26
+"""A longer name of a control or function is shortened."""
+
+
+@dataclass(frozen=True)
+class ControlLane:
+    """What a control's channel put out, over the bands of the control's positions."""
+
+    plan: Plan
+    control: Control
+    trace: Trace
+
+    @property
+    def name(self) -> str:
+        """What stands before the lane."""
+        return self.control.name
+
+    @property
+    def moves(self) -> bool:
+        """Whether there is a move to be seen."""
+        widths = self._pulses()[1].astype(np.int64)
+        return bool(len(widths)) and bool(np.ptp(widths) > 2 * self.control.hysteresis_half_us)
+
+    @property
+    def falls_silent(self) -> bool:
+        """Whether its channel is lost at any time."""
+        return bool(self._lost())
+
+    def draw(self, axis: Axes) -> None:
+        """Fill one lane."""
+        control = self.control
+        bands = [(p.low_half_us, p.high_half_us) for p in control.positions]
+        names = [position.name for position in control.positions]
+        at, widths = self._pulses()
+        lowest = min([bands[0][0], *widths[:1].tolist(), int(widths.min(initial=0xFFFF))])
+        highest = max(bands[-1][1], int(widths.max(initial=0)))
+        axis.set_ylim(us(lowest - 60), us(highest + 60))
+        for low, high in bands:
+            axis.axhspan(us(low), us(high), color=INK, alpha=0.08, lw=0)
+        if control.proportional:
+            ends = [us(end) for end in control.ends_half_us]
+            axis.set_yticks(ends, [f"{end:g} us" for end in ends])
+        elif len(bands) <= MOST_NAMES_BESIDE:
+            middles = [us((low + high) / 2) for low, high in bands]
+            axis.set_yticks(middles, [shortened(name, 14) for name in names])
+        for start, end in self._lost():
+            span = axis.axvspan(seconds(start), seconds(end), fc=SILENCE, ec=RULE, lw=0)
+            span.set_hatch(HATCH)
+            if end - start > self.trace.ticks * 0.06:
+                _word(axis, (start + end) / 2, "no signal", color=INK, box=PAPER)
+        # A pulse says where the control is until the next one; silence says nothing.
+        silent = np.flatnonzero(np.diff(at) > self.plan.channels[control.channel].lost_after_ticks)
+        for part_at, part in zip(
+            np.split(at, silent + 1), np.split(widths, silent + 1), strict=True
+        ):
+            _curve(axis, part_at, part, INK, 1.0)
+        if len(bands) > MOST_NAMES_BESIDE:
+            self._name_positions(axis, at, widths)
+
+    def _name_positions(
+        self, axis: Axes, at: NDArray[np.int64], widths: NDArray[np.uint16]
+    ) -> None:
+        """With many positions their names stand where they are taken, not at the side."""
+        place = np.full(len(widths), self.control.rest)
+        for index, position in enumerate(self.control.positions):
+            place[(widths >= position.low_half_us) & (widths <= position.high_half_us)] = index
+        for start, end in runs(place):
+            index = int(place[start])
+            if index != self.control.rest and at[end - 1] - at[start] > self.trace.ticks * 0.02:
+                middle = (at[start] + at[end - 1]) / 2
+                _word(axis, middle, self.control.positions[index].name, color=INK, box=PAPER)
+
+    def _pulses(self) -> tuple[NDArray[np.int64], NDArray[np.uint16]]:
+        column = self.trace.widths_half_us[:, self.control.channel]
+        spoke = column != NO_PULSE
+        return self.trace.at[spoke], column[spoke]
+
+    def _lost(self) -> list[tuple[int, int]]:
+        """When the channel had been silent, or in a band that tells so, for too long."""
+        channel = self.plan.channels[self.control.channel]
+        at, widths = self._pulses()
+        low = max(channel.valid_half_us[0], channel.lost_below_half_us)
+        high = min(channel.valid_half_us[1], channel.lost_above_half_us)
+        good = np.concatenate([at[(widths >= low) & (widths <= high)], [self.trace.ticks]])
+        lost_from = good[:-1] + channel.lost_after_ticks
+        lost = np.flatnonzero(lost_from < good[1:])
+        return [(int(lost_from[index]), int(good[index + 1])) for index in lost]
+
+
+@dataclass(frozen=True)
+class FunctionLane:
+    """What a function did: its states as bars, or where its servo was told to be."""
+
+    doing: Doing
+    function: Function
+
+    @property
+    def name(self) -> str:
+        """What stands before the lane."""
+        return self.function.name
+
+    @property
+    def acts(self) -> bool:
+        """Whether it ever leaves its rest."""
+        return bool(self.doing.state(self.function).any())
+
+    def draw(self, axis: Axes) -> None:
+        """Fill one lane."""
+        if self.function.lines:
+            self._states(axis)
+        else:
+            for servo in self.function.servos:
+                self._servo(axis, servo)
+
+    def _servo(self, axis: Axes, servo: int) -> None:
+        widths = self.doing.servo_half_us(servo)
+        described = self.doing.plan.servos[servo]
+        low, high = described.range_half_us
+        margin = max((high - low) // 12, 1)
+        axis.set_ylim(us(low - margin), us(high + margin))
+        axis.set_yticks([us(low), us(high)], [f"{us(low):g} us", f"{us(high):g} us"])
+        axis.axhline(us(described.rest_half_us), color=FAINT, lw=0.5, ls=(0, (4, 3)))
+        _curve(axis, np.arange(len(widths)), widths, FIRST, 1.3)
+
+    def _states(self, axis: Axes) -> None:
+        axis.set_ylim(0, 1)
+        words = self.function.states
+        two_ways = len(words) > 2
+        if two_ways:
+            axis.axhline(0.5, color=RULE, lw=0.6)
+            axis.set_yticks([0.25, 0.75], list(words[1:3]))
+        state = self.doing.state(self.function)
+        spans = [(int(state[start]), start, end) for start, end in runs(state) if state[start]]
+        for index in sorted({index for index, _, _ in spans}):
+            both = index >= len(words)
+            low, high = ((0.02, 0.5), (0.5, 0.98))[index == 2] if two_ways else (0.12, 0.88)
+            low, high = (0.02, 0.98) if both else (low, high)
+            here = [(start, end) for one, start, end in spans if one == index]
+            _bars(axis, here, (low, high), second=index == 2)
+            for start, end in here:
+                if not two_ways and end - start > len(state) * 0.03:
+                    _word(axis, (start + end) / 2, words[index], color=PAPER)
+
+
+def runs(values: NDArray[Any]) -> list[tuple[int, int]]:
+    """Where equal values begin and end."""
+    edges = np.flatnonzero(np.diff(values)) + 1
+    ends = [0, *edges.tolist(), len(values)]
+    return list(pairwise(ends)) if len(values) else []
+
+
+def outline(
+    at: NDArray[np.int64], widths: NDArray[np.uint16]
+) -> tuple[NDArray[np.int64], NDArray[np.uint16], NDArray[np.uint16]]:
+    """The lowest and the highest width in each of as many stretches as can be told apart."""
+    starts = np.linspace(0, len(at), MOST_POINTS // 2, endpoint=False).astype(np.int64)
+    return at[starts], np.minimum.reduceat(widths, starts), np.maximum.reduceat(widths, starts)
+
+
+def shortened(text: str, letters: int) -> str:
+    """A text that fits."""
+    return textwrap.shorten(text, letters, placeholder="…")
+
+
+def _bars(
+    axis: Axes, spans: list[tuple[int, int]], height: tuple[float, float], *, second: bool
+) -> None:
+    low, high = height
+    left, right = seconds(np.array(spans).T)
+    axis.broken_barh(
+        list(zip(left, right - left, strict=True)),
+        (low, high - low),
+        facecolor=SECOND if second else FIRST,
+        edgecolor=PAPER,
+        hatch=HATCH if second else None,
+        lw=0,
+    )
+    if len(spans) > MOST_OUTLINES:
+        return
+    # One line for all outlines, broken between two bars.
+    gap = np.full_like(left, np.nan)
+    across = np.stack([left, left, right, right, gap], axis=1).ravel()
+    upright = np.tile([low, high, high, low, np.nan], len(spans))
+    axis.plot(across, upright, color=INK, lw=0.6, clip_on=False)
+
+
+def _curve(
+    axis: Axes, at: NDArray[np.int64], widths: NDArray[np.uint16], color: str, width: float
+) -> None:
+    if len(at) > 2:
+        told = np.concatenate([[True], widths[1:-1] != widths[:-2], [True]])
+        at, widths = at[told], widths[told]
+    if len(at) > MOST_POINTS:
+        at, low, high = outline(at, widths)
+        axis.fill_between(seconds(at), us(low), us(high), color=color, lw=0.6)
+    elif len(at):
+        axis.step(seconds(at), us(widths), where="post", color=color, lw=width)
+
+
+def _word(axis: Axes, tick: float, text: str, *, color: str, box: str | None = None) -> None:
+    axis.text(
+        seconds(tick),
+        0.5,
+        text,
+        transform=blended_transform_factory(axis.transData, axis.transAxes),
+        ha="center",
+        va="center",
+        fontsize=6.4,
+        color=color,
+        clip_on=True,
+        bbox={"facecolor": box, "edgecolor": "none", "pad": 1.0} if box else None,
+    )
