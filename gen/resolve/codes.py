@@ -32,13 +32,23 @@ class Codes:
         self._names = CodeNames()
 
     def whole(
-        self, name: Located[str], label: str, chosen: Located[str] | None, suffix: str = ""
+        self,
+        name: Located[str],
+        label: str,
+        chosen: Located[str] | None,
+        *,
+        suffix: str = "",
+        also: str = "",
     ) -> str:
         """The code of a channel, control, output or function: as its owner chose it, or the folded
-        name and `suffix`."""
+        name and `suffix`. `also`: what the sketch appends for a second thing that it needs of it.
+        """
+        owner = f"{label} in line {name.place.line}"
         try:
             code = chosen.value if chosen is not None else fold(name.value) + suffix
-            self._names.claim(code, f"{label} in line {name.place.line}")
+            self._names.claim(code, owner)
+            if also:
+                self._names.claim(f"{code}{also}", owner)
         except Wrong as wrong:
             return self._noted(name, label, wrong, WHOLE)
         return code

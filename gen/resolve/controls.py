@@ -78,7 +78,7 @@ def _channel(
         _lost_band(item.lost_above, what, f"more than {us_text(below)} us", problems)
     return Channel(
         name=item.name.value,
-        code=codes.whole(item.name, label, item.code_name, "_channel"),
+        code=codes.whole(item.name, label, item.code_name, suffix="_channel"),
         pin=pin.name if pin is not None else item.pin.value,
         valid_half_us=valid,
         lost_below_half_us=below,
@@ -119,7 +119,8 @@ class _Controls:
         if channel is not None:
             self._check_bands(item, bands, self.channels[channel], label)
         self._check_neighbours(item, bands, hysteresis, label)
-        code = self.codes.whole(item.name, label, item.code_name)
+        value = "_value" if kind in PROPORTIONAL else ""
+        code = self.codes.whole(item.name, label, item.code_name, also=value)
         return Control(
             name=item.name.value,
             code=code,

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 
 import pytest
 
 from gen.behaviours import Follow, Loss, Pulse, Winch
 from gen.diagnostics import ShipError
 from gen.plan import Ask, Pair
+from gen.render import render
 from tests.gen.small import NANO, on_board, problems, small
 
 
@@ -121,6 +123,24 @@ def test_code_names() -> None:
     ).plan
     assert (plan.code, plan.ship) == ("baklan", "Баклан")
     assert {f.name: f.code for f in plan.functions}["Прожектор"] == "lamp"
+
+
+def declared() -> set[str]:
+    """Every name that the small ship's sketch declares for all its files."""
+    loaded = small()
+    files = render(loaded.plan, loaded.board)
+    text = files["src/ship.h"] + files["src/tick.h"] + files["gannet.ino"]
+    pattern = r"^(?:static |constexpr |const )*[A-Z]\w+(?:::\w+)? +(\w+)(?: FLASH|\[\])* *[=;({]"
+    return set(re.findall(pattern, re.sub(r"\[\]", "", text), re.MULTILINE))
+
+
+def test_no_part_can_take_a_name_that_the_sketch_declares() -> None:
+    names = declared()
+    own = {"lamp", "lamp_memory"}
+    assert own | {"key", "key_up", "knob_value", "servo", "winch_motor_raise", "report"} <= names
+    for name in names - own:
+        found = codes(("  lamp: {", f"  lamp: {{code name: {name}, "))
+        assert found in (["same-code"], ["reserved-name"]), name
 
 
 def test_a_ship_whose_folder_windows_could_not_make() -> None:
