@@ -53,7 +53,7 @@ def rungs(*, long_run: bool) -> Iterator[Row]:
             yield Row(
                 f"agree, {ticks:,} ticks",
                 f"{LARGEST.stem} on {name}",
-                f"{0 if result.difference is None else 1} differences, {ticks / took_s:,.0f} a second",
+                f"{int(result.difference is not None)} differences, {ticks / took_s:,.0f} a second",
                 "0 differences",
                 result.difference is None,
             )
@@ -67,9 +67,8 @@ def replay() -> Iterator[Row]:
     Model(plan).run(trace, digests=False)
     took_s = time.perf_counter() - began
     real_s = trace.ticks * TICK_US / 1e6
-    yield at_least(
-        "replay of 8 h", f"model, {len(plan.channels)} channels", real_s / took_s, 2000, "x real time"
-    )
+    of = f"model, {len(plan.channels)} channels"
+    yield at_least("replay of 8 h", of, real_s / took_s, 2000, "x real time")
 
 
 def _seconds(command: Sequence[str], runs: int = 9) -> float:
@@ -86,7 +85,8 @@ def commands() -> Iterator[Row]:
     """Start-up against a bare interpreter, and the commands that are used all day."""
     pinrail = str(Path(sys.executable).with_name("pinrail"))
     bare_s = _seconds([sys.executable, "-c", "pass"])
-    yield at_most("pinrail --help", "python -c pass", _seconds([pinrail, "--help"]) / bare_s, 3, "x")
+    help_s = _seconds([pinrail, "--help"])
+    yield at_most("pinrail --help", "python -c pass", help_s / bare_s, 3, "x")
     with tempfile.TemporaryDirectory() as folder:
         both_s = _seconds([pinrail, "check", str(LARGEST)]) + _seconds(
             [pinrail, "sketch", str(LARGEST), "--out", folder]
