@@ -428,4 +428,20 @@ CODES: dict[str, Code] = {
         "The simulated chip cannot be built here.",
         "Install the packages that the message names.",
     ),
+    "no-core": Code(
+        "tools",
+        "The board makers' core is not where it was looked for.",
+        "Install it, or give its folder after `--core`.",
+    ),
+    "rung-unavailable": Code(
+        "tools",
+        "This computer lacks what a rung needs to run.",
+        "The message says what, and how to get it.",
+    ),
+    "internal": Code(
+        "tools",
+        "A fault in Pinrail itself; nothing that you wrote should be able to cause it.",
+        "Please report it with the ship file, and what the same command prints with "
+        "`PINRAIL_DEBUG=1` in the environment.",
+    ),
 }

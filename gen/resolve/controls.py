@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 NO_LOST_BELOW = 0
 NO_LOST_ABOVE = 0xFFFF
+NOWHERE = -1
+"""Where a control rests whose rest has been complained about; no plan is made of it."""
+
 ENDS_US = (1000, 2000)
 DEAD_BAND_US = 4
 PROPORTIONAL = ("stick", "knob")
@@ -76,6 +79,7 @@ def _channel(
     if item.lost_below is not None and item.lost_above is not None and below >= above:
         what = f"{label}: the two lost bands leave no good pulse"
         _lost_band(item.lost_above, what, f"more than {us_text(below)} us", problems)
+        below, above = NO_LOST_BELOW, NO_LOST_ABOVE
     return Channel(
         name=item.name.value,
         code=codes.whole(item.name, label, item.code_name, suffix="_channel"),
@@ -172,8 +176,9 @@ class _Controls:
             place = band.place or item.place
             inside = f"within {us_text(valid[0])}..{us_text(valid[1])} us"
             if band.low_half_us > band.high_half_us:
-                what = f"{label}: its position {show(band.name)} is never heard"
-                self.problems.add("band-outside", place, what, expected=inside)
+                what = f"{label}: its own {show(band.name)} is never heard on {show(channel.name)}"
+                expected = "'positions: ' with bands for this channel"
+                self.problems.add("band-outside", place, what, expected=expected)
             elif band.low_half_us < valid[0] or band.high_half_us > valid[1]:
                 what = f"{label}: {show(band.name)} reaches outside of valid pulses"
                 self.problems.add("band-outside", place, what, got=band.text, expected=inside)
@@ -238,7 +243,7 @@ class _Controls:
                 got=show(item.rest.text),
                 hint=nearest(item.rest.value, names),
             )
-            return 0
+            return NOWHERE
         for usual in ("rest", REST[item.kind.value]):
             if usual in names:
                 return names.index(usual)
@@ -248,7 +253,7 @@ class _Controls:
             f"{label}: which of its positions asks for nothing?",
             expected=f"'rest: ' and one of {', '.join(names)}",
         )
-        return 0
+        return NOWHERE
 
     def _ends(self, item: ControlItem, channel: int | None, label: str) -> tuple[int, int]:
         ends = (ENDS_US[0] * HALF_US_PER_US, ENDS_US[1] * HALF_US_PER_US)

@@ -241,3 +241,80 @@ def test_problems_for_machines() -> None:
         "expected": "",
         "hint": "",
     }
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (
+            ("key up, for", "key upp, for"),
+            "13:17: error[unknown-name]: function 'lamp': there is no such control and position "
+            "(got 'key upp', expected a control and one of its positions)\n"
+            "  hint: did you mean 'key up'?",
+        ),
+        (
+            ("{from: keys}", "{from: keyz}"),
+            "6:15: error[unknown-name]: control 'key': there is no such channel (got 'keyz')\n"
+            "  hint: did you mean 'keys'?",
+        ),
+        (
+            ("{from: keys}", "{from: keys, rest: middle}"),
+            "6:27: error[unknown-name]: control 'key': rest is none of its positions "
+            "(got 'middle')\n  hint: known here: centre, down, up",
+        ),
+        (
+            ("keys: D2", "keys: {pin: D2, lost below: 1800 us, lost above: 1200 us}"),
+            "4:63: error[lost-band]: channel 'keys': the two lost bands leave no good pulse "
+            "(got '1200 us', expected more than 1800 us)",
+        ),
+        (
+            ("{from: keys}", "{from: keys, settle: 51 pulses}"),
+            "6:29: error[out-of-range]: control 'key': 'settle' is out of range "
+            "(got '51 pulses', expected a whole number from 1 to 50)",
+        ),
+        (
+            ("{from: keys}", "{from: keys, settle: 1.5 pulses}"),
+            "6:29: error[out-of-range]: control 'key': 'settle' is out of range "
+            "(got '1.5 pulses', expected a whole number from 1 to 50)",
+        ),
+        (
+            ("{from: keys}", "{from: keys, hysteresis: 201 us}"),
+            "6:33: error[out-of-range]: control 'key': 'hysteresis' is out of range "
+            "(got '201 us', expected from 0 us to 200 us)",
+        ),
+        (
+            ("kind: knob", "kind: knob, ends: 1000..1040 us"),
+            "7:41: error[out-of-range]: control 'knob': 'ends' is only 40 us wide "
+            "(got '1000..1040 us', expected at least 50 us)",
+        ),
+        (
+            ("pin: D5", "pin: D5, draws: 0 mA"),
+            "9:27: error[out-of-range]: output 'relay': 'draws' is out of range "
+            "(got '0 mA', expected above 0 and at most 1000 mA)",
+        ),
+        (
+            ("drives: servo", "drives: servo, speed: 0 deg/s"),
+            "18:45: error[out-of-range]: function 'arm': 'speed' is out of range "
+            "(got '0 deg/s', expected above 0 and at most 100000)",
+        ),
+        (
+            ("drives: servo", "drives: servo, reverse: true"),
+            "18:47: error[unknown-word]: function 'arm': 'reverse' is unknown "
+            "(got 'true', expected yes or no)",
+        ),
+        (
+            ("follow: knob", "follow: key"),
+            "18:17: error[not-proportional]: function 'arm': 'key' is a key and has no value to "
+            "follow (got 'key', expected a stick or a knob)",
+        ),
+    ],
+)
+def test_exact_words_of_further_mistakes(change: tuple[str, str], told: str) -> None:
+    assert "\n".join(str(problem) for problem in problems(change)) == "\n".join(
+        line if line.startswith("  hint") else f"small.yaml:{line}" for line in told.split("\n")
+    )
+
+
+def test_ticks_too_many_for_a_winch() -> None:
+    assert codes(("raise: 9 s}", "raise: 327.675 s}")) == []
+    assert codes(("raise: 9 s}", "raise: 327.68 s}")) == ["out-of-range"]
