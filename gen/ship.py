@@ -14,17 +14,11 @@ from gen.behaviours.base import FunctionKeys
 from gen.diagnostics import Problems, nearest, show
 from gen.nodes import MapNode, Node, TextNode
 from gen.read.keys import (
-    NAME,
-    Entries,
-    Items,
     JsonSchema,
-    Listed,
     Located,
     Named,
     Nested,
     Record,
-    Section,
-    Text,
     key,
     record_schema,
     unknown_key,
@@ -36,6 +30,7 @@ from gen.read.kinds import (
     ANY_VOLTAGE,
     CODE_NAME,
     EFFICIENCY,
+    NAME,
     PIN,
     PIN_CURRENT,
     Band,
@@ -44,9 +39,11 @@ from gen.read.kinds import (
     Plain,
     PulseCount,
     Step,
+    Text,
     Width,
     Words,
 )
+from gen.read.sections import Entries, Items, Listed, Section
 
 if TYPE_CHECKING:
     from decimal import Decimal

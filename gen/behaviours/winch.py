@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from gen.behaviours.base import Cells, Function, FunctionKeys, Loss, seconds
 from gen.diagnostics import show
-from gen.read.keys import Entries, Located, Section, key
+from gen.read.keys import Located, key
 from gen.read.kinds import POSITION, Duration
+from gen.read.sections import Entries, Section
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

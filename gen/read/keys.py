@@ -19,12 +19,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar
 
 from gen.diagnostics import Place, nearest, show
-from gen.names import check_text
 from gen.nodes import BrokenNode, ListNode, MapNode, Node, TextNode
 from gen.units import Wrong
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Mapping
 
     from gen.diagnostics import Problems
 
@@ -67,7 +66,7 @@ class Scalar(Kind[Located[T]]):
 
     def read(self, node: Node, label: str, problems: Problems) -> Located[T] | None:
         if not isinstance(node, TextNode):
-            _complain_about_kind(node, label, self.words, problems)
+            complain_about_kind(node, label, self.words, problems)
             return None
         return located(node, label, self, problems)
 
@@ -104,7 +103,8 @@ def complain(problems: Problems, place: Place, label: str, text: str, wrong: Wro
     )
 
 
-def _complain_about_kind(node: Node, label: str, words: str, problems: Problems) -> None:
+def complain_about_kind(node: Node, label: str, words: str, problems: Problems) -> None:
+    """Notes that this node is no value of the kind that `words` name."""
     if isinstance(node, BrokenNode):
         return
     got = {TextNode: "a text", ListNode: "a list", MapNode: "keys of its own"}[type(node)]
@@ -187,7 +187,7 @@ def read_record(
         node = MapNode(node.place, ((TextNode(node.place, record.shorthand), node),))
     if not isinstance(node, MapNode):
         words = ", ".join(keys_of(record))
-        _complain_about_kind(node, label, f"keys such as {words}", problems)
+        complain_about_kind(node, label, f"keys such as {words}", problems)
         return None
     known = keys_of(record)
     place = name.place if name is not None else node.place
@@ -273,167 +273,6 @@ class Nested(Kind[R]):
 
     def schema(self) -> JsonSchema:
         return record_schema(self.record)
-
-
-@dataclass(frozen=True)
-class Section(Generic[T]):
-    """A map whose keys are names, which stand in `places`. `broken` are names that stand there but
-    whose entry is unusable: it has been complained about, and referring to it is no further
-    mistake."""
-
-    place: Place
-    items: Mapping[str, T]
-    places: Mapping[str, Place]
-    broken: frozenset[str] = frozenset()
-
-    def __iter__(self) -> Iterator[T]:
-        return iter(self.items.values())
-
-    def __len__(self) -> int:
-        return len(self.items)
-
-
-class Entries(Kind[Section[T]]):
-    """A map from names to values of one kind. `item` is the word for one of them ("channel")."""
-
-    whole = True
-    """Whether one unusable entry makes the whole map unusable."""
-
-    def __init__(
-        self, item: str, entry: Kind[T], least: int = 0, most: int = 1000, words: str = ""
-    ) -> None:
-        self.item = item
-        self.entry = entry
-        self.least = least
-        self.most = most
-        self.words = words or f"names, each with its {item}"
-
-    def read(self, node: Node, label: str, problems: Problems) -> Section[T] | None:
-        if not isinstance(node, MapNode):
-            _complain_about_kind(node, label, self.words, problems)
-            return None
-        if not self.least <= len(node.entries) <= self.most:
-            problems.add(
-                "wrong-count",
-                node.place,
-                f"{label}: the wrong number of entries",
-                got=str(len(node.entries)),
-                expected=self._expected(),
-            )
-            return None
-        items: dict[str, T] = {}
-        broken = set()
-        for written, value_node in node.entries:
-            name = located(written, self._named(label), NAME, problems)
-            value = self.read_entry(name, value_node, self._entry_label(label, written), problems)
-            if name is None or value is None:
-                broken.add(written.text)
-            else:
-                items[written.text] = value
-        if broken and self.whole:
-            return None
-        places = {written.text: written.place for written, _ in node.entries}
-        return Section(node.place, items, places, frozenset(broken))
-
-    def read_entry(
-        self, name: Located[str] | None, node: Node, label: str, problems: Problems
-    ) -> T | None:
-        """One entry; `name` is None if it was no name."""
-        del name
-        return self.entry.read(node, label, problems)
-
-    def _expected(self) -> str:
-        if self.least == self.most:
-            return f"exactly {self.least}"
-        return f"from {self.least} to {self.most}"
-
-    def _named(self, label: str) -> str:
-        return f"{label}: the name"
-
-    def _entry_label(self, label: str, written: TextNode) -> str:
-        return f"{label}: {show(written.text)}"
-
-    def schema(self) -> JsonSchema:
-        made: JsonSchema = {
-            "type": "object",
-            "additionalProperties": self.entry.schema(),
-            "propertyNames": {"maxLength": 60},
-        }
-        if self.least:
-            made["minProperties"] = self.least
-        return made
-
-
-class Items(Entries[R]):
-    """A section of the ship file: a map from names to records. Its entries stand for themselves."""
-
-    whole = False
-
-    def __init__(self, item: str, record: type[R], least: int = 0) -> None:
-        super().__init__(item, Nested(record, f"a {item}"), least)
-        self.record = record
-
-    def read_entry(
-        self, name: Located[str] | None, node: Node, label: str, problems: Problems
-    ) -> R | None:
-        if name is None:
-            name = Located("", "", node.place)
-        record = self.record_for(node, label, problems)
-        return read_record(record, node, label, problems, name) if record is not None else None
-
-    def record_for(self, node: Node, label: str, problems: Problems) -> type[R] | None:
-        """Which record this entry is; a section of several kinds tells them apart here."""
-        del node, label, problems
-        return self.record
-
-    def _named(self, label: str) -> str:
-        del label
-        return f"the name of a {self.item}"
-
-    def _entry_label(self, label: str, written: TextNode) -> str:
-        del label
-        return f"{self.item} {show(written.text)}"
-
-
-class Listed(Kind[tuple[Located[T], ...]]):
-    """A list of texts of one kind."""
-
-    def __init__(self, entry: Scalar[T], words: str) -> None:
-        self.entry = entry
-        self.words = words
-
-    def read(self, node: Node, label: str, problems: Problems) -> tuple[Located[T], ...] | None:
-        if not isinstance(node, ListNode):
-            _complain_about_kind(node, label, self.words, problems)
-            return None
-        values = [self.entry.read(item, label, problems) for item in node.items]
-        usable = [value for value in values if value is not None]
-        return tuple(usable) if len(usable) == len(values) else None
-
-    def schema(self) -> JsonSchema:
-        return {"type": "array", "items": self.entry.schema()}
-
-
-class Text(Scalar[str]):
-    """Free text that is safe wherever it is repeated."""
-
-    def __init__(self, words: str, most_characters: int) -> None:
-        self.words = words
-        self.most_characters = most_characters
-
-    def parse(self, text: str) -> str:
-        check_text(text, self.most_characters)
-        return text
-
-    def schema(self) -> JsonSchema:
-        return {
-            "type": ["string", "number", "boolean"],  # what YAML takes a text for
-            "maxLength": self.most_characters,
-            "description": self.words,
-        }
-
-
-NAME = Text("a name", 60)
 
 
 def record_schema(record: type[Record]) -> JsonSchema:

@@ -6,7 +6,7 @@ import dataclasses
 from typing import TYPE_CHECKING
 
 from gen.diagnostics import nearest
-from gen.names import check_code, check_text
+from gen.names import MOST_CHARACTERS, check_code, check_text
 from gen.plan import HALF_US_PER_US, MAX_TICKS, TICK_US
 from gen.read.keys import Scalar
 from gen.units import (
@@ -34,6 +34,25 @@ if TYPE_CHECKING:
     from gen.read.keys import JsonSchema
 
 _NUMBER = r"[0-9]+(\.[0-9]+)?"
+
+
+class Text(Scalar[str]):
+    """Free text that is safe wherever it is repeated."""
+
+    def __init__(self, words: str, most_characters: int) -> None:
+        self.words = words
+        self.most_characters = most_characters
+
+    def parse(self, text: str) -> str:
+        check_text(text, self.most_characters)
+        return text
+
+    def schema(self) -> JsonSchema:
+        return {
+            "type": ["string", "number", "boolean"],  # what YAML takes a text for
+            "maxLength": self.most_characters,
+            "description": self.words,
+        }
 
 
 class Words(Scalar[str]):
@@ -249,6 +268,7 @@ def _did_you_mean(text: str, known: tuple[str, ...]) -> str:
     return hint if hint.startswith("did you mean") else ""
 
 
+NAME = Text("a name", MOST_CHARACTERS)
 ANY_CURRENT = Amount(CURRENT, 1_000_000, "mA")
 PIN_CURRENT = Amount(dataclasses.replace(CURRENT, example="5 mA"), 1_000, "mA")
 ANY_VOLTAGE = Amount(VOLTAGE, 1_000_000, "mV")

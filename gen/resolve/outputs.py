@@ -112,6 +112,9 @@ class Outputs:
     def _add_line(
         self, item: LineItem | PairItem, name: str, code: str, label: Located[str], owner: str
     ) -> None:
+        if any(line.name == name for line in self.result.lines):
+            what = f"{owner}: another output is called {show(name)}, or a pair and its way are"
+            self.problems.add("same-code", label.place, what, hint="rename it")
         pin = self.pins.take(label, owner)
         active_low = item.active.value == "low"
         if pin is not None:

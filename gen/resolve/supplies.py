@@ -8,7 +8,8 @@ from gen.diagnostics import nearest, show
 
 if TYPE_CHECKING:
     from gen.diagnostics import Problems
-    from gen.read.keys import Located, Section
+    from gen.read.keys import Located
+    from gen.read.sections import Section
     from gen.ship import Ship, SupplyItem
 
 

@@ -143,6 +143,14 @@ def test_no_part_can_take_a_name_that_the_sketch_declares() -> None:
         assert found in (["same-code"], ["reserved-name"]), name
 
 
+def test_a_line_and_a_way_of_a_pair_cannot_share_a_name() -> None:
+    """Trials and pictures tell lines apart by their names."""
+    other = "relay: {pin: D5}\n  winch motor lower: {pin: D8, code name: other}"
+    drives = ("drives: relay}", "drives: relay}\n  lamp 2: {toggle: key up, drives: %s}")
+    second = (drives[0], drives[1] % "winch motor lower")
+    assert codes(("relay: {pin: D5}", other), second) == ["same-code"]
+
+
 def test_a_ship_whose_folder_windows_could_not_make() -> None:
     (problem,) = problems(("ship: Gannet", "ship: Con"))
     assert problem.code == "reserved-name"
