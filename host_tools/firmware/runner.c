@@ -33,7 +33,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { PINS_MOST = 64, RESETS_MOST = 64, CHANGE_GROUPS = 3, PAINT = 0xC5 };
+enum { PINS_MOST = 64, RESETS_MOST = 64, UNWATCHED_CYCLES = 8000, CHANGE_GROUPS = 3, PAINT = 0xC5 };
 enum { GPIOR0 = 0x3E, PCIFR = 0x3B, PCICR = 0x68, PCMSK0 = 0x6B }; /* the same on all three chips */
 enum mark { DONE = 0, SAMPLED = 1, DRIVEN = 2 };
 
@@ -189,6 +189,7 @@ static void chip_was_reset(avr_t *avr) {
   if (run.reset_count < RESETS_MOST) {
     run.resets[run.reset_count++] = avr->cycle;
   }
+  avr->run_cycle_limit = UNWATCHED_CYCLES;
   if (run.chip_reset != NULL) {
     run.chip_reset(avr);
   }
@@ -276,6 +277,7 @@ static void interrupt_entered(avr_irq_t *irq, uint32_t vector, void *unused) {
   (void)unused;
   if (vector != 0) {
     run.avr->cycle += run.avr->address_size == 3 ? 5 : 4;
+    run.avr->run_cycle_count = 1; /* simavr's reckoning of what is due next did not know of these */
   }
 }
 
@@ -403,6 +405,8 @@ int main(int count, char **arguments) {
   if (read_event()) {
     avr_cycle_timer_register(run.avr, run.next.cycle - run.avr->cycle, drive, NULL);
   }
+  /* Simavr need not come back to us after each instruction, only for what it has to do itself. */
+  run.avr->run_cycle_limit = UNWATCHED_CYCLES;
   int state = cpu_Running;
   while (state != cpu_Done && state != cpu_Crashed && run.ticks < run.ticks_most &&
          run.avr->cycle < run.cycles_most) {

@@ -118,15 +118,15 @@ def steady() -> tuple[Driven, np.ndarray[Any, np.dtype[np.void]]]:
 def test_a_faultless_board_is_believed() -> None:
     driven, reports = steady()
     assert first_misread(driven, reports, SAMPLED) is None
-    reports["pulses"]["width"][:, 0] += reports["count"] * 7
+    reports["pulses"]["width"][:, 0] += reports["count"] * 8
     assert first_misread(driven, reports, SAMPLED) is None
 
 
 def test_a_pulse_measured_wrongly_is_found() -> None:
     driven, reports = steady()
-    reports["pulses"]["width"][8, 0] += 8
+    reports["pulses"]["width"][8, 0] += 9
     told = first_misread(driven, reports, SAMPLED)
-    assert told == "channel 0: pulse 2 was 1040 us, the chip saw 1044 us"
+    assert told == "channel 0: pulse 2 was 1040 us, the chip saw 1044.5 us"
 
 
 def test_a_missing_pulse_is_found() -> None:

@@ -126,25 +126,32 @@ static void close(SeenPulse pulse, Pulses& into) {
 static void take(uint8_t index, uint8_t levels, uint16_t time, Pulses& into) {
   Port& port = ports[index];
   uint8_t changed = static_cast<uint8_t>((levels ^ port.levels) & wiring::input_pins[index]);
+  if (changed == 0) {
+    return;
+  }
+  uint8_t began = static_cast<uint8_t>(changed & levels);
+  uint8_t ended = static_cast<uint8_t>(changed & port.open);
+  uint8_t too_long = port.too_long;
+  const uint8_t others = static_cast<uint8_t>(~changed);
   port.levels = levels;
-  uint8_t pin = 1;
+  port.open = static_cast<uint8_t>((port.open & others) | began);
+  port.old = static_cast<uint8_t>(port.old & others);
+  port.too_long = static_cast<uint8_t>(port.too_long & others);
+
   for (const uint8_t* place = wiring::input_channels[index]; changed != 0; ++place) {
-    if ((changed & pin) != 0) {
-      changed = static_cast<uint8_t>(changed & ~pin);
-      const uint8_t others = static_cast<uint8_t>(~pin);
+    if ((changed & 1u) != 0) {
       const uint8_t channel = from_flash(place);
-      if ((levels & pin) != 0) {
+      if ((began & 1u) != 0) {
         began_at[channel] = time;
-        port.open = static_cast<uint8_t>(port.open | pin);
-      } else if ((port.open & pin) != 0) {
-        const bool too_long = (port.too_long & pin) != 0;
-        close({ channel, too_long ? TOO_LONG : clock::between(began_at[channel], time) }, into);
-        port.open = static_cast<uint8_t>(port.open & others);
+      } else if ((ended & 1u) != 0) {
+        const bool lost_count = (too_long & 1u) != 0;
+        close({ channel, lost_count ? TOO_LONG : clock::between(began_at[channel], time) }, into);
       }
-      port.old = static_cast<uint8_t>(port.old & others);
-      port.too_long = static_cast<uint8_t>(port.too_long & others);
     }
-    pin = static_cast<uint8_t>(pin << 1);
+    changed = static_cast<uint8_t>(changed >> 1);
+    began = static_cast<uint8_t>(began >> 1);
+    ended = static_cast<uint8_t>(ended >> 1);
+    too_long = static_cast<uint8_t>(too_long >> 1);
   }
 }
 

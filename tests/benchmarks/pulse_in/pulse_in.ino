@@ -15,7 +15,7 @@ void setup() {
 void loop() {
   for (uint8_t i = 0; i < CHANNELS; i++) {
     report.channel = i;
-    report.width_us = static_cast<uint16_t>(pulseIn(pins[i], HIGH, 25000));
+    report.width_us = static_cast<uint16_t>(pulseIn(pins[i], HIGH));
     GPIOR0 = 1;
     if (i == 0) {
       digitalWrite(relay, report.width_us > 1650 ? HIGH : LOW);
