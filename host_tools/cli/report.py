@@ -10,9 +10,10 @@ import traceback
 from typing import TYPE_CHECKING, Any
 
 from gen import __version__
+from gen.codes import CODES
 from gen.diagnostics import Problem, ShipError
 from gen.toolchain import MissingTool
-from host_tools.cli import DONE, FAULT, WRONG_INPUT
+from host_tools.cli import FAULT, WRONG_INPUT
 from host_tools.record import RungUnavailable
 
 if TYPE_CHECKING:
@@ -48,7 +49,9 @@ class Report:
                 print(problem, file=sys.stderr)
 
     def fault(self, code: str, what: str, hint: str = "") -> None:
-        """Something that is wrong with no place in a file."""
+        """Something that is wrong with no place in a file; `code` is a key of CODES."""
+        if code not in CODES:
+            raise KeyError(f"the code {code!r} is missing from gen/codes.py")
         self._progress.clear()
         self.data.setdefault("problems", []).append({"code": code, "what": what, "hint": hint})
         if not self.as_json:
@@ -88,8 +91,7 @@ def run_told(work: Callable[[Report], int], report: Report) -> int:
             "internal",
             f"a fault in Pinrail {__version__} itself: {type(error).__name__}: "
             f"{' '.join(str(error).split())[:300]}",
-            "please report it with the ship file, and what the same command prints with "
-            "PINRAIL_DEBUG=1 in the environment",
+            CODES["internal"].remedy,
         )
         return report.finish(FAULT)
     return report.finish(WRONG_INPUT)
@@ -115,6 +117,3 @@ class _Progress:
         if self._shown:
             print("\r\x1b[K", end="", file=sys.stderr, flush=True)
             self._shown = False
-
-
-__all__ = ["DONE", "Report", "run_told"]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from gen.diagnostics import Problem, ShipError
+from gen.diagnostics import WHOLE_FILE, Place, Problems, ShipError, show
 from gen.plan import TICK_MS
 from host_tools.formats.cells import EXPECTED, Block, Columns
 from host_tools.formats.table import BAR, FIRST_LINE, HEADER, LAST_LINE, Driven
@@ -41,17 +41,9 @@ def read_table(path: Path) -> tuple[Trace, Driven]:
     try:
         content = path.read_bytes()
     except OSError as error:
-        raise ShipError(
-            [
-                Problem(
-                    file=str(path),
-                    line=0,
-                    col=0,
-                    code="cannot-read",
-                    what=f"cannot be read: {error.strerror}",
-                )
-            ]
-        ) from error
+        problems = Problems(str(path))
+        problems.add("cannot-read", WHOLE_FILE, f"the trace cannot be read: {error.strerror}")
+        raise ShipError(problems) from error
     return parse_table(content, str(path))
 
 
@@ -63,8 +55,7 @@ def parse_table(content: bytes, file: str) -> tuple[Trace, Driven]:
 class _Reader:
     def __init__(self, content: bytes, file: str) -> None:
         self.content = content.removeprefix(b"\xef\xbb\xbf").replace(b"\r\n", b"\n")
-        self.file = file
-        self.problems: list[Problem] = []
+        self.problems = Problems(file)
 
     def read(self) -> tuple[Trace, Driven]:
         """Both parts of the file, or ShipError."""
@@ -73,8 +64,7 @@ class _Reader:
         columns = Columns(names)
         ticks = int(header["ticks"])
         at, cells = self._read_rows(self.content[start:rows_end], columns, ticks, first_row_line)
-        if self.problems:
-            raise ShipError(self.problems)
+        self.problems.stop_on_errors()
         after_tick = names[1:]
         trace = Trace(
             ticks=ticks,
@@ -110,14 +100,8 @@ class _Reader:
             start = end + 1
             if number == 1:
                 if line != FIRST_LINE:
-                    raise self._stop(
-                        "not-a-trace",
-                        1,
-                        1,
-                        "this is not a trace that Pinrail can read",
-                        got=line[:60],
-                        expected=FIRST_LINE,
-                    )
+                    what = "this is not a trace that Pinrail can read"
+                    raise self._stop("not-a-trace", 1, 1, what, got=line, expected=FIRST_LINE)
             elif line.startswith("#"):
                 self._header_line(header, line, number)
             else:
@@ -134,7 +118,7 @@ class _Reader:
                 number,
                 1,
                 "a header line is unknown or given twice",
-                got=line[:60],
+                got=line,
                 expected=", ".join(f"# {name}: ..." for name in HEADER),
             )
         if not re.fullmatch(HEADER[key], value):
@@ -143,7 +127,7 @@ class _Reader:
                 number,
                 line.index(":") + 2,
                 f"'{key}' has a value that it cannot have",
-                got=value[:60],
+                got=value,
                 expected={"tick": f"{TICK_MS} ms"}.get(key, "a whole number"),
             )
         header[key] = value
@@ -171,8 +155,14 @@ class _Reader:
                 number,
                 1,
                 "this should be the row that names the columns",
-                got=line[:60],
+                got=line,
                 expected="tick, then the channels, with a tab between two names",
+            )
+        channels = names[1 : names.index(BAR)] if BAR in names else names[1:]
+        twice = sorted({name for name in channels if channels.count(name) > 1})
+        if twice:
+            raise self._stop(
+                "trace-header", number, 1, "two columns have the same name", got=", ".join(twice)
             )
         return names
 
@@ -188,7 +178,7 @@ class _Reader:
             text.count(b"\n") + 1 + whole,
             1 if whole else len(text) - last + 1,
             "the trace is cut off" + ("" if whole else " in the middle of a line"),
-            got=text[last:][:60].decode(errors="replace"),
+            got=text[last:].decode(errors="replace"),
             expected=f"{LAST_LINE} as the last line",
             hint="copy or record it again; what is here may be only a part of what happened",
         )
@@ -201,13 +191,13 @@ class _Reader:
         cells = np.empty((rows, columns.count - 1), np.uint16)
         cells[:] = columns.blank[1:]
         row = start = latest = 0
-        while start < len(text) and len(self.problems) < MAX_PROBLEMS:
+        while start < len(text) and len(self.problems.found) < MAX_PROBLEMS:
             end = text.find(b"\n", start + BLOCK_BYTES) + 1 or len(text)
             block = Block(text[start:end], columns)
             block.read_into(at[row : row + block.rows], cells[row : row + block.rows])
-            for cell in block.bad()[: MAX_PROBLEMS - len(self.problems)].tolist():
+            for cell in block.bad()[: MAX_PROBLEMS - len(self.problems.found)].tolist():
                 self._bad_cell(block, cell, first_line + row)
-            if not self.problems:
+            if not self.problems.found:
                 self._check_order(at[row : row + block.rows], latest, ticks, first_line + row)
                 latest = int(at[row + block.rows - 1])
             row += block.rows
@@ -221,8 +211,8 @@ class _Reader:
         else:
             what = f"column '{block.columns.names[column]}' has a cell that cannot be read"
             expected = EXPECTED[int(block.columns.kind[column])]
-        self.problems.append(
-            self._problem("trace-cell", first_line + line, col, what, got=got, expected=expected)
+        self.problems.add(
+            "trace-cell", Place(first_line + line, col), what, got=show(got), expected=expected
         )
 
     def _check_order(self, at: NDArray[np.int64], latest: int, ticks: int, first_line: int) -> None:
@@ -233,38 +223,8 @@ class _Reader:
         ):
             if wrong.any():
                 row = int(wrong.argmax())
-                self.problems.append(
-                    self._problem(
-                        "trace-cell",
-                        first_line + row,
-                        1,
-                        what,
-                        got=str(at[row]),
-                        expected=expected,
-                    )
-                )
-
-    def _problem(
-        self,
-        code: str,
-        line: int,
-        col: int,
-        what: str,
-        *,
-        got: str = "",
-        expected: str = "",
-        hint: str = "",
-    ) -> Problem:
-        return Problem(
-            file=self.file,
-            line=line,
-            col=col,
-            code=code,
-            what=what,
-            got=got,
-            expected=expected,
-            hint=hint,
-        )
+                place = Place(first_line + row, 1)
+                self.problems.add("trace-cell", place, what, got=str(at[row]), expected=expected)
 
     def _stop(
         self,
@@ -277,6 +237,12 @@ class _Reader:
         expected: str = "",
         hint: str = "",
     ) -> ShipError:
-        return ShipError(
-            [self._problem(code, line, col, what, got=got, expected=expected, hint=hint)]
+        self.problems.add(
+            code,
+            Place(line, col),
+            what,
+            got=show(got) if got else "",
+            expected=expected,
+            hint=hint,
         )
+        return ShipError(self.problems)

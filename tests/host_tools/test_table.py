@@ -26,7 +26,7 @@ NAMES = WORDS.filter(lambda name: name not in ("", "|"))
 @st.composite
 def traces(draw: st.DrawFn) -> tuple[Trace, Driven]:
     rows = draw(st.integers(0, 6))
-    channels = draw(st.lists(NAMES, max_size=4))
+    channels = draw(st.lists(NAMES, max_size=4, unique=True))
     at = sorted(draw(st.lists(st.integers(0, 10**9), min_size=rows, max_size=rows)))
 
     def cells(columns: int, values: st.SearchStrategy[int]) -> np.ndarray[tuple[int, int]]:
@@ -114,6 +114,7 @@ def test_line_ends_of_other_systems_and_a_byte_order_mark_do_no_harm() -> None:
         (("# ticks: 20\n", ""), "6:1: error[trace-header]"),
         (("# source", "# ticks"), "6:1: error[trace-header]"),
         (("tick\trudder", "time\trudder"), "7:1: error[trace-header]"),
+        (("tick\trudder", "tick\tdeck key"), "7:1: error[trace-header]"),
         (("1500.5", "1500.7"), "8:8: error[trace-cell]"),
         (("1500.5", "-5"), "8:8: error[trace-cell]"),
         (("1500.5", "0"), "8:8: error[trace-cell]"),

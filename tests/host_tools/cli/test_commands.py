@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     Run = Callable[..., Told]
 
 STARTERS = sorted(starters())
+BROKEN = sorted((Path(__file__).parents[2] / "gen" / "bad").glob("*.yaml"))
 
 
 def listing() -> dict[str, bytes]:
@@ -161,6 +162,28 @@ def test_check_of_a_file_that_is_not_there(run: Run) -> None:
     told = run("check", "missing.yaml")
     assert told.code == 2
     assert "missing.yaml: error[cannot-read]" in told.err
+
+
+@pytest.mark.parametrize("broken", BROKEN, ids=lambda path: path.stem)
+def test_a_broken_ship_file_changes_nothing(run: Run, broken: Path) -> None:
+    told = run("sketch", str(broken), "--out", "out")
+    warned_only = "error[" not in told.err
+    assert told.code == (0 if warned_only else 2)
+    assert told.err.startswith(f"{broken}")
+    assert "Traceback" not in told.err
+    assert (listing() == {}) != warned_only
+
+
+@pytest.mark.parametrize(
+    ("content", "code"),
+    [(b"", "not-a-map"), (b"\xff\xfe", "not-utf8"), (b"\x00" * 99, "unseen-character")],
+)
+def test_a_file_that_is_no_ship(run: Run, content: bytes, code: str) -> None:
+    Path("a.yaml").write_bytes(content)
+    for command in (["check"], ["sketch"], ["compile"], ["trial"], ["agree"]):
+        told = run(*command, "a.yaml")
+        assert (told.code, f"error[{code}]" in told.err) == (2, True), told.err
+    assert list(listing()) == ["a.yaml"]
 
 
 def test_sketch_replaces_its_own_and_nothing_else(run: Run) -> None:
