@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from gen.read.trial_steps import (
+from gen.read.steps import (
     AllIdle,
     AtWidth,
     Claim,

@@ -15,11 +15,27 @@ host_tools/trial.py says how a step becomes pulses.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from gen import units
 from gen.diagnostics import Place, nearest, show
+from gen.read.steps import (
+    AllIdle,
+    AtWidth,
+    Claim,
+    Expect,
+    Hold,
+    InState,
+    LoseSignal,
+    Move,
+    PowerUp,
+    Press,
+    Send,
+    SignalReturns,
+    Step,
+    Trial,
+    Wait,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -33,123 +49,6 @@ PRESS_TICKS = 60
 
 MAX_STEP_TICKS = 720_000
 """The longest time that one step may take: an hour."""
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One line of a trial; `source_line` is where it stands in the ship file."""
-
-    text: str = field(kw_only=True)
-    source_line: int = field(kw_only=True)
-
-
-@dataclass(frozen=True, slots=True)
-class Press(Step):
-    """Move a control to a position, and back to rest after `ticks`."""
-
-    control: int
-    position: int
-    ticks: int
-
-
-@dataclass(frozen=True, slots=True)
-class Hold(Step):
-    """Move a control to a position and leave it there; `release` is a hold of its rest."""
-
-    control: int
-    position: int
-
-
-@dataclass(frozen=True, slots=True)
-class Move(Step):
-    """Move a control so that its channel puts out a width."""
-
-    control: int
-    half_us: int
-
-
-@dataclass(frozen=True, slots=True)
-class Wait(Step):
-    """Let time pass."""
-
-    ticks: int
-
-
-@dataclass(frozen=True, slots=True)
-class LoseSignal(Step):
-    """What the receiver does without its transmitter, on some channels."""
-
-    channels: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class SignalReturns(Step):
-    """The transmitter is heard again, on some channels."""
-
-    channels: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Send(Step):
-    """One pulse in place of the next one of a channel."""
-
-    channel: int
-    half_us: int
-
-
-@dataclass(frozen=True, slots=True)
-class PowerUp(Step):
-    """The board gets its supply now; what stands before says how the controls lie by then."""
-
-
-@dataclass(frozen=True, slots=True)
-class InState:
-    """A function is in a state (an index into `Function.states`)."""
-
-    function: int
-    state: int
-
-
-@dataclass(frozen=True, slots=True)
-class AtWidth:
-    """A function's servo is told a width from `low_half_us` to `high_half_us`, both included. When
-    they are one width, near it is enough (SERVO_NEAR_HALF_US in host_tools/states.py).
-    """
-
-    function: int
-    low_half_us: int
-    high_half_us: int
-
-
-@dataclass(frozen=True, slots=True)
-class AllIdle:
-    """No line is on and, when `servos_too`, every servo that a function moves is at rest."""
-
-    servos_too: bool
-
-
-Claim: TypeAlias = InState | AtWidth | AllIdle
-"""What an `expect` can say."""
-
-
-@dataclass(frozen=True, slots=True)
-class Expect(Step):
-    """A claim about the outputs: at the end of `ticks` or, when `throughout`, in each of them.
-    Without ticks it is about the present one.
-    """
-
-    claim: Claim
-    ticks: int
-    throughout: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Trial:
-    """A named list of steps; `source_line` is where the first of them stands in the ship file."""
-
-    name: str
-    steps: tuple[Step, ...]
-    source_line: int
 
 
 class StepError(ValueError):

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
     from pathlib import Path
 
-    from gen.read.trial_steps import Trial
+    from gen.read.steps import Trial
 
 EXAMPLE = "pinrail demo --out try-it"
 

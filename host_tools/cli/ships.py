@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from gen.boards import Board
     from gen.plan import Plan
-    from gen.read.trial_steps import Trial
+    from gen.read.steps import Trial
     from host_tools.cli.report import Report
 
 _RUNG_WORDS = {

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
     from collections.abc import Callable, Sequence
 
-    from gen.read.trial_steps import Trial
+    from gen.read.steps import Trial
     from host_tools.cli.report import Report
     from host_tools.cli.ships import OpenedShip
     from host_tools.record import Record

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from gen.read.trial_steps import Trial, parse_step
+from gen.read.steps import Trial
+from gen.read.trial_steps import parse_step
 from host_tools.model import Model
 from host_tools.plot import Picture, draw
 from host_tools.plot.lanes import outline, runs

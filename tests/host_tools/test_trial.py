@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from gen.read.trial_steps import Trial, parse_step
+from gen.read.steps import Trial
+from gen.read.trial_steps import parse_step
 from host_tools.model import Model
 from host_tools.record import Record
 from host_tools.transmitter import Transmitter, preset_half_us

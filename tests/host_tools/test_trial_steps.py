@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from gen.read.trial_steps import (
+from gen.read.steps import (
     AllIdle,
     AtWidth,
     Expect,
@@ -15,11 +15,9 @@ from gen.read.trial_steps import (
     Send,
     SignalReturns,
     Step,
-    StepError,
     Wait,
-    out_of_place,
-    parse_step,
 )
+from gen.read.trial_steps import StepError, out_of_place, parse_step
 from tests.host_tools.wherry import BOW_KEY, CENTRE, DECK, DECK_KEY, DOWN, SMALL, UP, WHEEL, us
 
 BELL, CAPSTAN, HORN, LAMP, RUDDER = range(5)
