@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,8 +23,6 @@ from tests.benchmarks.stimuli import CYCLES_A_US, FIRST_FRAME_CYCLES, KINDS, Sti
 from tests.benchmarks.yardstick import PINS, yardstick
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from numpy.typing import NDArray
 
     from gen.boards import Board
@@ -212,22 +209,3 @@ def _latency_ms(deciding: NDArray[np.int64], run: ChipRun, line: int) -> NDArray
     place = np.searchsorted(edges, deciding)
     answered = place < len(edges)
     return np.asarray((edges[place[answered]] - deciding[answered]) / CYCLES_A_MS)
-
-
-def main() -> None:
-    """Prints the table."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--frames", type=int, default=1_000, help="of 20 ms, for each stimulus")
-    rows = all_figures(parser.parse_args().frames)
-    show: Callable[[float], str] = lambda value: f"{value:,.2f}".rstrip("0").rstrip(".")  # noqa: E731
-    for row in rows:
-        goal = (
-            ""
-            if row.goal is None
-            else f"  (goal {show(row.goal)})" + ("" if row.met else "  MISSED")
-        )
-        print(f"{row.subject:28} {row.what:46} {show(row.value):>9} {row.unit}{goal}")
-
-
-if __name__ == "__main__":
-    main()

@@ -15,11 +15,11 @@ Losses losses = { 0, 0 };
 // ---- Written by the interrupt ----
 
 // A ring of changes: when (2 bytes), and how the first two ports stood then. It fills a page of
-// memory, so that the low byte of its address is all there is to count, and wraps round by itself. A
-// third port has a page of its own behind it, one change further on.
+// memory, so that the low byte of its address is all there is to count, and wraps round by itself.
+// A third port has a page of its own behind it, one change further on.
 constexpr uint8_t CHANGE_BYTES = 4;
 constexpr uint16_t PAGE_BYTES = 256;
-static uint8_t ring[INPUT_PORTS > 2 ? 2 * PAGE_BYTES : PAGE_BYTES]
+static volatile uint8_t ring[INPUT_PORTS > 2 ? 2 * PAGE_BYTES : PAGE_BYTES]
     __attribute__((aligned(256), used));
 
 // Where the next change will be written, and the oldest that has not been worked out. Nothing else
@@ -30,11 +30,11 @@ static uint8_t ring[INPUT_PORTS > 2 ? 2 * PAGE_BYTES : PAGE_BYTES]
 // Every cycle in here is one by which some other edge's time can be wrong. Hence assembler: 46
 // cycles with one or two ports on the ATmega328P, of which 11 are the chip's way in and out.
 // - One interrupt serves all inputs and looks at all ports, so that edges of different ports that
-//   come together do not wait for one another twice. For the same reason it withdraws, just before it
-//   looks, the requests of edges that it is about to see.
+//   come together do not wait for one another twice. For the same reason it withdraws, just before
+//   it looks, the requests of edges that it is about to see.
 // - No instruction here changes a flag, so that SREG need not be saved.
-// - If there is no room, the change is dropped and no more interrupts are asked for until the main loop
-//   allows them again: noise can fill the ring once a tick, and never takes all of the processor.
+// - If there is no room, the change is dropped and no more interrupts are allowed until the next
+//   tick: noise can fill the ring once a tick, and never takes all of the processor.
 ISR(WIRING_INPUT_VECTOR, ISR_NAKED) {
   asm volatile(
       ".macro look address          \n\t"  // ports beyond the first 32 can only be read like memory
@@ -83,11 +83,13 @@ ISR(WIRING_INPUT_VECTOR, ISR_NAKED) {
 
       ".purgem look                 \n\t"
       :
-      : [head] "I"(_SFR_IO_ADDR(RING_HEAD)), [tail] "I"(_SFR_IO_ADDR(RING_TAIL)),
-        [ring] "i"(ring), [count] "n"(_SFR_MEM_ADDR(TCNT1)),
-        [listening] "n"(_SFR_MEM_ADDR(PCICR)), [requests] "I"(_SFR_IO_ADDR(PCIFR)), [groups] "n"(wiring::INPUT_GROUPS),
-        [ports] "n"(INPUT_PORTS), [pins0] "n"(_SFR_MEM_ADDR(WIRING_INPUT_0)),
-        [pins1] "n"(_SFR_MEM_ADDR(WIRING_INPUT_1)), [pins2] "n"(_SFR_MEM_ADDR(WIRING_INPUT_2)));
+      : [head] "I"(_SFR_IO_ADDR(RING_HEAD)), [tail] "I"(_SFR_IO_ADDR(RING_TAIL)), [ring] "i"(ring),
+        [count] "n"(_SFR_MEM_ADDR(TCNT1)),
+        [listening] "n"(_SFR_MEM_ADDR(PCICR)), [requests] "I"(_SFR_IO_ADDR(PCIFR)),
+        [groups] "n"(wiring::INPUT_GROUPS), [ports] "n"(INPUT_PORTS),
+        [pins0] "n"(_SFR_MEM_ADDR(WIRING_INPUT_0)),
+        [pins1] "n"(_SFR_MEM_ADDR(WIRING_INPUT_1)),
+        [pins2] "n"(_SFR_MEM_ADDR(WIRING_INPUT_2)));
 }
 #ifdef WIRING_INPUT_VECTOR_1
 ISR(WIRING_INPUT_VECTOR_1, ISR_ALIASOF(WIRING_INPUT_VECTOR));
@@ -155,8 +157,9 @@ static void take(uint8_t index, uint8_t levels, uint16_t time, Pulses& into) {
   }
 }
 
-// A time stamp says when within a turn, not which turn: a pulse of 21 ms would look like one of 1 ms.
-// So what has been open over two ends of ticks, and is longer than a tick, is marked as too long.
+// A time stamp says when within a turn, not which turn: a pulse of 21 ms would look like one of 1
+// ms. So what has been open over two ends of ticks, and is longer than a tick, is marked as too
+// long.
 static void grow_older() {
   for (uint8_t i = 0; i != INPUT_PORTS; ++i) {
     ports[i].too_long = ports[i].old;
@@ -175,7 +178,8 @@ static Change change_at(uint8_t place) {
   return change;
 }
 
-// Forgets the pulses that have begun, for their ends may have been missed, and listens from here on.
+// Forgets the pulses that have begun, for their ends may have been missed, and listens from here
+// on.
 static void listen() {
   RING_TAIL = RING_HEAD;
   for (uint8_t i = 0; i != INPUT_PORTS; ++i) {

@@ -1,7 +1,7 @@
 // Pulses in: the receiver's channels.
 //
-// An interrupt writes down when the inputs changed and how they stood; what that means is worked out
-// by the main loop while it waits for the next tick.
+// An interrupt writes down when the inputs changed and how they stood; what that means is worked
+// out by the main loop while it waits for the next tick.
 #pragma once
 #include "../logic/pulses.h"
 

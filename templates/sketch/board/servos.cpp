@@ -8,10 +8,10 @@ namespace servos {
 // A pulse begins when the timer starts its turn at 0 and ends behind the count in the compare
 // register, so it lasts one count longer than that.
 //
-// The register's two bytes are written through one that edges' interrupts use as well. Shutting them
-// out would delay their time stamps; we look whether the register got what was meant for it, and
-// write again if not (reading it back does not use the shared byte: datasheet, "Accessing 16-bit
-// Registers").
+// The register's two bytes are written through one that edges' interrupts use as well. Shutting
+// them out would delay their time stamps; we look whether the register got what was meant for it,
+// and write again if not (reading it back does not use the shared byte: datasheet, "Accessing
+// 16-bit Registers").
 static void set_width(volatile uint16_t* compare, HalfUs width) {
   const uint16_t last_count = static_cast<uint16_t>(width - 1u);
   do {

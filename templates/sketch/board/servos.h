@@ -1,4 +1,5 @@
-// Servos on the compare outputs of 16-bit timers: the hardware makes the pulses, exact to the cycle.
+// Servos on the compare outputs of 16-bit timers: the hardware makes the pulses, exact to the
+// cycle.
 #pragma once
 #include "../logic/outputs.h"
 

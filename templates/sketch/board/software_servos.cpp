@@ -12,8 +12,8 @@ using clock::between;
 using wiring::SOFTWARE_SERVOS;
 using wiring::SoftwareServo;
 
-// An edge nearer than this is waited for, and nothing else is done. Longer than it takes to decode one
-// change (50 us), shorter than clock::MARK_HALF_US.
+// An edge nearer than this is waited for, and nothing else is done. Longer than it takes to decode
+// one change (50 us), shorter than clock::MARK_HALF_US.
 constexpr uint16_t NEAR_HALF_US = 200;
 
 // The edges of two servos are kept apart by at least this.
@@ -82,11 +82,11 @@ void plan_pulses() {
   }
 }
 
-// Puts the pin at its new level when the clock's mark is reached. Edges of the receiver's may come at
-// that very moment: their interrupts go first, and after each of them the chip carries out just one of
-// our instructions before the next. So these are as few as can be, two from mark to pin: a long row of
-// them without a loop's jump in between. The row begins well before the mark, for the loop that leads
-// up to it is as slow as that if a flock of edges meets it.
+// Puts the pin at its new level when the clock's mark is reached. Edges of the receiver's may come
+// at that very moment: their interrupts go first, and after each of them the chip carries out just
+// one of our instructions before the next. So these are as few as can be, two from mark to pin: a
+// long row of them without a loop's jump in between. The row begins well before the mark, for a
+// flock of edges may as well meet the loop that leads up to it.
 #define TRY "sbic %[flags], %[mark] \n\t st %a[port], %[level] \n\t"
 #define TEN_TRIES TRY TRY TRY TRY TRY TRY TRY TRY TRY TRY
 static void place(const Edge& edge) {
@@ -100,7 +100,8 @@ static void place(const Edge& edge) {
          NEAR_HALF_US) {
   }
   asm volatile(
-      TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES
+      TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES
+      TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES TEN_TRIES
       "st %a[port], %[level] \n\t"  // whatever has happened: the edge is made
       :
       : [flags] "I"(_SFR_IO_ADDR(TIFR0)), [mark] "I"(OCF0B), [port] "e"(port), [level] "r"(levels)

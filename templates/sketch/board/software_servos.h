@@ -1,6 +1,6 @@
-// Servos on any pin, for want of a timer output: the main loop makes their pulses while it waits for
-// the next tick. Nothing of it is done in an interrupt, so no edge of the receiver's is ever late for
-// a servo's sake.
+// Servos on any pin, for want of a timer output: the main loop makes their pulses while it waits
+// for the next tick. Nothing of it is done in an interrupt, so no edge of the receiver's is ever
+// late for a servo's sake.
 //
 // Each servo has one of the turn's four ticks, which it may share with one other: eight servos at
 // most. Timer 0 marks the moment of an edge; nothing else is taken.
@@ -12,11 +12,12 @@ namespace software_servos {
 // The widths for the pulses that begin from now on.
 void write(const Outputs& outputs);
 
-// At the start of a wait: plans the pulses of this tick's servos. They are left out for this turn if
-// the wait is too short for them, which takes a tick that worked for more than 2 ms.
+// At the start of a wait: plans the pulses of this tick's servos. They are left out for this turn
+// if the wait is too short for them, which takes a tick that worked for more than 2 ms.
 void plan_pulses();
 
-// Places the edges that are near, which takes up to 100 us for each, and returns at once if none is.
+// Places the edges that are near, which takes up to 100 us for each, and returns at once if none
+// is.
 void place_edges();
 
 }  // namespace software_servos
