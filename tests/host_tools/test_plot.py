@@ -1,7 +1,11 @@
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -36,6 +40,28 @@ def test_the_same_run_is_the_same_bytes() -> None:
     marks = (Mark(100, "press deck key up"), Mark(300, "expect horn on", failed=True))
     assert picture(*marks) == picture(*marks)
     assert picture(*marks) != picture()
+
+
+HASHED = """
+import hashlib
+from tests.host_tools.test_plot import picture
+print(hashlib.sha256(picture().svg + picture().png).hexdigest())
+"""
+
+
+def test_the_order_of_hashes_changes_nothing() -> None:
+    root = Path(__file__).parents[2]
+    digests = {
+        subprocess.run(
+            [sys.executable, "-c", HASHED],
+            check=True,
+            capture_output=True,
+            cwd=root,
+            env={**os.environ, "PYTHONHASHSEED": seed},
+        ).stdout
+        for seed in ("1", "2")
+    }
+    assert len(digests) == 1
 
 
 def test_both_formats_are_what_they_say_and_hold_no_date() -> None:

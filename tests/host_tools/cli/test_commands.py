@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -372,7 +373,7 @@ def test_agree_writes_the_trace_that_shows_a_disagreement(
     found = Agreement(77, 1, Difference(12, "outputs", "0", "1"), trace, 5)
     monkeypatch.setattr(host_tools.agree, "agree", lambda *_: found)
     monkeypatch.delattr("host_tools.cli.agree", raising=False)
-    monkeypatch.delitem(__import__("sys").modules, "host_tools.cli.agree", raising=False)
+    monkeypatch.delitem(sys.modules, "host_tools.cli.agree", raising=False)
     told = run("agree", file)
     assert told.code == 1
     assert "part in outputs at tick 12, 0.060 s" in told.out
@@ -405,3 +406,19 @@ def test_demo_without_compilers_says_so(run: Run, monkeypatch: pytest.MonkeyPatc
     assert told.code == 0
     assert "left out on the logic" in told.out
     assert "8 of 8 passed on the model" in told.out
+
+
+def test_demo_without_the_drawing_library_says_so(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for module in [name for name in sys.modules if name.startswith("host_tools.plot")]:
+        monkeypatch.delitem(sys.modules, module)
+    monkeypatch.setitem(sys.modules, "matplotlib", None)
+    told = run("demo")
+    assert told.code == 0
+    assert "picture left out" in told.out
+    assert "pinrail[plot]" in told.out
+    assert told.out.splitlines()[-1] == "grey_wagtail/grey_wagtail.ino"
+    told = run("trial", "launch.yaml", "--plot", "p")
+    assert told.code == 2
+    assert "error[no-pictures]" in told.err
