@@ -84,8 +84,8 @@ wdt_enable wdt_reset word y0 y0f y0l y1 y1f y1l yield yn ynf ynl
 
 SKETCH = _words(
     """
-board digest from_flash half_us hear i loop main outputs press_happens pulse pulses report run
-setup ship sign tick us wiring
+board digest from_flash half_us hear heard i line listen loop main outputs press_happens pulse
+pulses radio_state report run setup ship ship_state sign tick us wiring
 """
 )
 

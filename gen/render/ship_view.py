@@ -20,7 +20,6 @@ PULSES_BESIDE_CHANNELS = 8
 def ship_view(plan: Plan) -> dict[str, Any]:
     """Everything that the templates of `templates/sketch/` name after `ship.`"""
     tables = _Tables(plan)
-    pair_lines = {line for pair in plan.pairs for line in (pair.first, pair.second)}
     return {
         "title": plan.ship,
         "remark": f" - {plan.remark}" if plan.remark else "",
@@ -38,16 +37,11 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "servo_slots": max(1, len(plan.servos)),
         "servo_rests": [half_us(servo.rest_half_us) for servo in plan.servos] or ["0"],
         "pulses_max": pulses_max(plan),
-        "channels": [tables.channel(channel) for channel in _as_written(plan.channels)],
-        "controls": [tables.control(control) for control in _as_written(plan.controls)],
         "channel_rules": tables.channel_rules.rows,
         "control_rules": tables.control_rules.rows,
         "bands": tables.bands.rows,
         **_asks(plan),
-        "lines": [
-            {"code": line.code, "index": index, "in_pair": index in pair_lines}
-            for index, line in enumerate(plan.lines)
-        ],
+        "lines": [{"code": line.code, "index": index} for index, line in enumerate(plan.lines)],
         "pairs": [
             {
                 "code": pair.code,
@@ -66,41 +60,32 @@ def ship_view(plan: Plan) -> dict[str, Any]:
             }
             for index, servo in enumerate(plan.servos)
         ],
-        "functions": [
-            {
-                "code": function.code,
-                "type": type(function).__name__,
-                "begun": f"({function.code})" if function.memory_begins_from_plan else "",
-            }
-            for function in _as_written(plan.functions)
-        ],
         "channels_in_order": [
             {
+                **tables.channel(channel),
                 "index": index,
-                "code": channel.code,
-                "rules": tables.channel(channel)["rules"],
                 "controls": [
-                    {"code": control.code, "hears": tables.control(control)["hears"]}
-                    for control in plan.controls
-                    if control.channel == index
+                    tables.control(control) for control in plan.controls if control.channel == index
                 ],
             }
             for index, channel in enumerate(plan.channels)
         ],
         "controls_in_order": [
             {
-                "code": control.code,
+                **tables.control(control),
                 "rest": control.rest,
                 "channel": plan.channels[control.channel].code,
                 "channel_rules": tables.channel(plan.channels[control.channel])["rules"],
             }
             for control in plan.controls
         ],
-        "functions_in_order": [{"code": function.code} for function in plan.functions],
-        "digested": [
-            *(channel.code for channel in plan.channels),
-            *(control.code for control in plan.controls),
-            *(f"{function.code}_memory" for function in plan.functions),
+        "functions_in_order": [
+            {
+                "code": function.code,
+                "type": type(function).__name__,
+                "begun": f"{{::{function.code}}}" if function.memory_begins_from_plan else "{}",
+            }
+            for function in plan.functions
         ],
     }
 
@@ -252,7 +237,7 @@ def _table(plan: Plan) -> list[str]:
         rows.append(
             [
                 f"constexpr {type(function).__name__}",
-                f"{function.code} FLASH",
+                function.code,
                 "{",
                 *_arguments(columns),
                 "};",

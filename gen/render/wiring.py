@@ -31,7 +31,6 @@ def wiring_view(plan: Plan, board: Board) -> dict[str, Any]:
     """
     inputs = _inputs(plan, board)
     registers = [port["register"] for port in inputs]
-    line_ports = _line_ports(plan, board)
     hardware = [(i, servo) for i, servo in enumerate(plan.servos) if servo.unit != SOFTWARE]
     software = [(i, servo) for i, servo in enumerate(plan.servos) if servo.unit == SOFTWARE]
     if len(software) > SOFTWARE_SERVOS_MOST:
@@ -46,16 +45,7 @@ def wiring_view(plan: Plan, board: Board) -> dict[str, Any]:
             {"suffix": f"_{index}" if index else "", "vector": f"PCINT{port['group']}_vect"}
             for index, port in enumerate(inputs)
         ],
-        "line_ports": line_ports,
-        "lines": [
-            {
-                "port": [port["letter"] for port in line_ports].index(_pin(board, line.pin).port),
-                "pin": _mask([_pin(board, line.pin).bit]),
-                "label": line.pin,
-                "code": line.code,
-            }
-            for line in plan.lines
-        ],
+        "line_ports": _line_ports(plan, board),
         "hardware_servos": [
             {
                 "index": index,
@@ -139,16 +129,29 @@ def _input(group: int, pins: list[tuple[Pin, int]]) -> dict[str, Any]:
     }
 
 
-def _line_ports(plan: Plan, board: Board) -> list[dict[str, str]]:
-    lines = [(_pin(board, line.pin), line.active_low) for line in plan.lines]
-    return [
-        {
-            "letter": letter,
-            "pins": _mask(pin.bit for pin, _ in lines if pin.port == letter),
-            "on_is_low": _mask(pin.bit for pin, low in lines if pin.port == letter and low),
-        }
-        for letter in sorted({pin.port for pin, _ in lines})
-    ]
+def _line_ports(plan: Plan, board: Board) -> list[dict[str, Any]]:
+    placed = [(index, line, _pin(board, line.pin)) for index, line in enumerate(plan.lines)]
+    ports = []
+    for letter in sorted({pin.port for *_, pin in placed}):
+        lines = [(index, line, pin) for index, line, pin in placed if pin.port == letter]
+        ports.append(
+            {
+                "letter": letter,
+                "pins": _mask(pin.bit for *_, pin in lines),
+                "on_is_low": _mask(pin.bit for _, line, pin in lines if line.active_low),
+                "lines": [
+                    {
+                        "byte": index // 8,
+                        "bit": _mask([index % 8]),
+                        "pin": _mask([pin.bit]),
+                        "label": line.pin,
+                        "code": line.code,
+                    }
+                    for index, line, pin in lines
+                ],
+            }
+        )
+    return ports
 
 
 def _timers(board: Board, units: list[str]) -> list[dict[str, Any]]:

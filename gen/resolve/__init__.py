@@ -37,7 +37,7 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
     check_currents(outputs.burdens, board, problems)
     check_supplies(ship, problems)
     function_codes = {
-        name: codes.whole(item.name, f"function {show(name)}", item.code_name, also="_memory")
+        name: codes.whole(item.name, f"function {show(name)}", item.code_name)
         for name, item in ship.functions.items.items()
     }
     context = Context(ship, controls, outputs, function_codes, problems)

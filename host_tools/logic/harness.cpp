@@ -38,8 +38,7 @@ namespace board {
 
 void start() {}
 
-void wait_for_tick(Pulses& seen) {
-  seen.count = 0;
+bool tick_is_due(Pulses& seen) {
   while (next_arrival.tick == now) {
     if (seen.count < PULSES_MAX) {
       seen.pulse[seen.count].channel = static_cast<uint8_t>(next_arrival.channel);
@@ -48,6 +47,7 @@ void wait_for_tick(Pulses& seen) {
     }
     read_arrival();
   }
+  return true;
 }
 
 void write(const Outputs& outputs) { written = outputs; }

@@ -204,8 +204,7 @@ class _Run:
             self._count(weight, (now,), -1)
             self.ageing += 1
             self.ageing_weight += weight
-            for control in channel.controls:
-                self.awake.update(control.functions)
+            self.heard.extend(channel.controls)
         else:
             self._count(weight, (now - channel.heard_at,), -1)
         channel.heard_at = now

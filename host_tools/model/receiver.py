@@ -23,6 +23,9 @@ GOOD: Final = 2
 ALL_WIDTHS = np.arange(0x10000, dtype=np.int64)
 
 
+ARMED: Final = 1
+LOST: Final = 2
+
 NEVER_HEARD: Final = 0xFFFF
 """The age of a channel before its first good pulse: it is not alive, and not lost either."""
 
@@ -170,6 +173,12 @@ class ControlState:
         return self.held_at(self.rest)
 
     def fields(self) -> tuple[int, ...]:
-        """What the digest holds of it."""
-        fields = (self.position, self.candidate, self.count, int(self.armed))
+        """What the digest holds of it, in words as memory has them."""
+        flags = (ARMED if self.armed else 0) | (LOST if self.channel.lost else 0)
+        fields = (bytes_as_word(self.position, self.candidate), bytes_as_word(self.count, flags))
         return (*fields, self.value) if self.proportional else fields
+
+
+def bytes_as_word(low: int, high: int) -> int:
+    """Two bytes that lie side by side, as the digest reads them."""
+    return low | high << 8

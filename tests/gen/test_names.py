@@ -163,7 +163,11 @@ def test_the_global_functions_of_the_sketch_are_reserved() -> None:
     for folder in ("logic", "behaviours"):
         for path in (resource("templates") / "sketch" / folder).iterdir():
             text = path.read_text(encoding="utf-8")
-            found |= set(re.findall(r"^[a-z][\w:<>&* ]* [&*]?([a-z]\w*)\(", text, re.MULTILINE))
+            found |= set(
+                re.findall(
+                    r"^(?:IN_PLACE |ONCE )?[a-z][\w:<>&* ]* [&*]?([a-z]\w*)\(", text, re.MULTILINE
+                )
+            )
     assert {"us", "half_us", "run"} <= found
     assert {name for name in found if not reserved_by(name)} == set()
 

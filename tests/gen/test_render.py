@@ -72,7 +72,7 @@ def test_one_line_a_function_with_its_line_of_the_ship_file(starter: Path) -> No
     main = sketch_of(starter)[f"{loaded.plan.code}.ino"]
     written = starter.read_text(encoding="utf-8").splitlines()
     for function in loaded.plan.functions:
-        rows = [row for row in main.splitlines() if f" {function.code} FLASH " in row and "{" in row]
+        rows = [row for row in main.splitlines() if f" {function.code} " in row and "{" in row]
         assert len(rows) == 1
         found = re.search(rf"// {re.escape(starter.name)}:(\d+)", rows[0])
         assert found

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Generic, TypeVar
 
 from gen.behaviours import Function, Loss
 from gen.behaviours.switched import Switched
+from host_tools.model.receiver import bytes_as_word
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -84,6 +85,7 @@ class SwitchedModel(FunctionModel[S]):
         self.position = function.ask.position
         self.loss = function.on_loss
         self.on = False
+        self.ready = False
 
     def when_lost(self, wanted: int) -> int:  # noqa: ARG002 - one signature for all behaviours
         return self.on if self.loss is Loss.KEEP else self.loss is Loss.ON
@@ -95,15 +97,11 @@ class SwitchedModel(FunctionModel[S]):
         return 0 if self.on else None
 
     def fields(self) -> tuple[int, ...]:
-        return (int(self.on),)
+        return (bytes_as_word(self.on, self.ready),)
 
 
 class PressedModel(SwitchedModel[S]):
     """One that answers to presses: a position reached after the control has been at rest."""
-
-    def __init__(self, function: S, plan: Plan, controls: Sequence[ControlState]) -> None:
-        super().__init__(function, plan, controls)
-        self.ready = False
 
     def pressed(self) -> bool:
         """Whether a press happens in this tick."""
@@ -113,9 +111,6 @@ class PressedModel(SwitchedModel[S]):
             return False
         self.ready = False
         return True
-
-    def fields(self) -> tuple[int, ...]:
-        return (*super().fields(), int(self.ready))
 
 
 def words(value: int) -> tuple[int, int]:

@@ -24,6 +24,8 @@ class FollowModel(FunctionModel[Follow]):
         self.control = controls[function.control]
         self.low_end, self.high_end = plan.controls[function.control].ends_half_us
         self.low, self.high = servo.range_half_us
+        # In 1/65536, rounded up so that end meets end.
+        self.scale = -(-(self.high - self.low << 16) // (self.high_end - self.low_end))
         self.rest = servo.rest_half_us
         self.reverse = function.reverse
         self.step = function.step_per_256
@@ -40,7 +42,7 @@ class FollowModel(FunctionModel[Follow]):
         """The control's ends are the servo's ends; beyond them it stays there."""
         value = min(max(self.control.value, self.low_end), self.high_end)
         from_end = self.high_end - value if self.reverse else value - self.low_end
-        return self.low + from_end * (self.high - self.low) // (self.high_end - self.low_end)
+        return self.low + (from_end * self.scale >> 16)
 
     def when_lost(self, wanted: int) -> int:  # noqa: ARG002 - one signature for all behaviours
         if not self.keeps:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from gen.behaviours import Winch
 from host_tools.model.behaviours.base import FunctionModel, words
+from host_tools.model.receiver import bytes_as_word
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -65,4 +66,5 @@ class WinchModel(FunctionModel[Winch]):
 
     def fields(self) -> tuple[int, ...]:
         _, first, second = self.rooms
-        return (self.motor, self.turned_last, self.still, *words(first), *words(second))
+        turns = bytes_as_word(self.motor, self.turned_last)
+        return (turns, self.still, *words(first), *words(second))

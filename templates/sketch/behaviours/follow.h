@@ -15,60 +15,72 @@ class Follow {
 
   struct Memory {
     HalfUs target;
-    State width;
+    Long width;
 
     explicit constexpr Memory(const Follow& follow)
         : target(follow.drives_.rest), width(fine(follow.drives_.rest)) {}
-
-    void digest(Digest& into) const {
-      into.add(target);
-      into.add_long(width);
-    }
   };
 
   constexpr Follow(Value value, Turn turn, StepPer256 step, Servo drives, Loss loss)
-      : value_(value), turn_(turn), step_(step), drives_(drives), loss_(loss) {}
+      : value_(value),
+        turn_(turn),
+        step_(step),
+        drives_(drives),
+        loss_(loss),
+        scale_(scale(static_cast<HalfUs>(drives.high - drives.low), value.span())) {}
 
-  bool signal_lost() const { return value_.lost(); }
+  IN_PLACE bool signal_lost() const { return value_.lost(); }
 
-  State asked(Memory& memory) const {
+  IN_PLACE State asked(Memory& memory) const {
     if (value_.armed()) {
       memory.target = pointed_at();
     }
     return fine(memory.target);
   }
 
-  State when_lost(State, Memory& memory) const {
+  IN_PLACE State when_lost(State, Memory& memory) const {
     if (loss_ != Loss::keep) {
       memory.target = drives_.rest;
     }
     return fine(memory.target);
   }
 
-  State limited(State wanted, const Memory& memory) const {
-    const State now = memory.width;
-    if (wanted > now) {
-      return wanted - now > step_.step ? now + step_.step : wanted;
-    }
-    return now - wanted > step_.step ? now - step_.step : wanted;
+  IN_PLACE State limited(State wanted, const Memory& memory) const {
+    return no_farther(memory.width, wanted, step_.step);
   }
 
-  void become(State state, Memory& memory) const { memory.width = state; }
+  IN_PLACE void become(State state, Memory& memory) const { memory.width = state; }
 
-  void drive(const Memory& memory, Outputs& outputs) const {
+  IN_PLACE void drive(const Memory& memory, Outputs& outputs) const {
     outputs.servos[drives_.index] = static_cast<HalfUs>(memory.width >> 8);
   }
 
  private:
   static constexpr State fine(HalfUs width) { return static_cast<State>(width) << 8; }
 
+  // Servo per control in 1/65536, rounded up so that the last count of the control reaches the
+  // last of the servo. The chip multiplies in a few cycles and divides in hundreds.
+  static constexpr uint32_t scale(HalfUs range, HalfUs span) {
+    return ((static_cast<uint32_t>(range) << 16) + span - 1u) / span;
+  }
+
   // The control's ends are the servo's ends.
-  HalfUs pointed_at() const {
+  IN_PLACE HalfUs pointed_at() const {
     const HalfUs from_low = value_.from_low_end();
     const HalfUs from_end =
         turn_ == Turn::reverse ? static_cast<HalfUs>(value_.span() - from_low) : from_low;
-    const uint32_t range = static_cast<uint32_t>(drives_.high - drives_.low);
-    return static_cast<HalfUs>(drives_.low + from_end * range / value_.span());
+    return static_cast<HalfUs>(drives_.low + scaled(from_end, scale_));
+  }
+
+  ONCE static HalfUs scaled(HalfUs value, uint32_t scale) {
+    return static_cast<HalfUs>((value * scale) >> 16);
+  }
+
+  ONCE static State no_farther(State now, State wanted, uint32_t step) {
+    if (wanted > now) {
+      return wanted - now > step ? now + step : wanted;
+    }
+    return now - wanted > step ? now - step : wanted;
   }
 
   Value value_;
@@ -76,4 +88,5 @@ class Follow {
   StepPer256 step_;
   Servo drives_;
   Loss loss_;
+  uint32_t scale_;
 };

@@ -9,38 +9,24 @@ struct OnTicks {
 class Pulse : public Switched {
  public:
   struct Memory : Switched::Memory {
-    bool ready;  // for the next press
-    Ticks left;
-
-    void digest(Digest& into) const {
-      Switched::Memory::digest(into);
-      into.add(ready);
-      into.add_long(left);
-    }
+    Long left;
   };
 
   constexpr Pulse(Ask ask, OnTicks duration, Line drives, Loss loss)
       : Switched(drives, loss), ask_(ask), duration_(duration) {}
 
-  bool signal_lost() const { return ask_.lost(); }
+  IN_PLACE bool signal_lost() const { return ask_.lost(); }
 
-  State asked(Memory& memory) const {
-    const bool pressed = press_happens(ask_, memory.ready);
-    if (memory.left > 0) {
-      --memory.left;
-    }
-    if (pressed && memory.left == 0) {
-      memory.left = duration_.ticks;
-    }
-    return memory.left > 0;
+  IN_PLACE State asked(Memory& memory) const {
+    return counted(memory, press_happens(ask_, memory.ready), duration_.ticks);
   }
 
   // To keep is to run out as begun.
-  State when_lost(State wanted, const Memory& memory) const {
+  IN_PLACE State when_lost(State wanted, const Memory& memory) const {
     return keeps() ? wanted : Switched::when_lost(wanted, memory);
   }
 
-  void become(State state, Memory& memory) const {
+  IN_PLACE void become(State state, Memory& memory) const {
     Switched::become(state, memory);
     if (!state) {
       memory.left = 0;
@@ -48,6 +34,18 @@ class Pulse : public Switched {
   }
 
  private:
+  ONCE static bool counted(Memory& memory, bool pressed, Ticks duration) {
+    Ticks left = memory.left;
+    if (left > 0) {
+      --left;
+    }
+    if (pressed && left == 0) {
+      left = duration;
+    }
+    memory.left = left;
+    return left > 0;
+  }
+
   Ask ask_;
   OnTicks duration_;
 };

@@ -30,18 +30,19 @@ void start() {
   software_servos::write(report.outputs);
   clock::start();
   pulses_in::start();
+  software_servos::plan_pulses();
   sei();
 }
 
-void wait_for_tick(Pulses& pulses) {
-  pulses.count = 0;
-  software_servos::plan_pulses();
-  while (!clock::tick_is_due()) {
-    software_servos::place_edges();
+bool tick_is_due(Pulses& pulses) {
+  software_servos::place_edges();
+  if (!clock::tick_is_due()) {
     pulses_in::decode_one(pulses);
+    return false;
   }
   pulses_in::decode_rest(pulses);
   mark::sampled();
+  return true;
 }
 
 void write(const Outputs& outputs) {
@@ -54,6 +55,7 @@ void write(const Outputs& outputs) {
 void tick_done() {
   wdt_reset();  // here and nowhere else: a tick that does not end is a board that hangs
   mark::ready();
+  software_servos::plan_pulses();
 }
 
 }  // namespace board

@@ -9,8 +9,9 @@ namespace board {
 // pulses are read, servos get theirs, and the watchdog is on guard.
 void start();
 
-// Waits for the next tick, collects what the receiver said until then.
-void wait_for_tick(Pulses& pulses);
+// Looks after inputs and outputs once; adds pulses that have ended. When the next tick is due, adds
+// all that have ended until then and says so.
+bool tick_is_due(Pulses& pulses);
 
 // Puts all lines and servos on their pins, at once.
 void write(const Outputs& outputs);

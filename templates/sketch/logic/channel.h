@@ -1,7 +1,7 @@
 // A channel: one receiver output, and whether it is still alive.
 #pragma once
-#include "digest.h"
 #include "flash.h"
+#include "inline.h"
 #include "units.h"
 
 struct ChannelRules {
@@ -16,22 +16,15 @@ class Channel {
  public:
   constexpr Channel() : age_ticks_(NEVER_HEARD), bad_pulses_(0) {}
 
-  void grow_older(const ChannelRules& in_flash) {
-    if (age_ticks_ < from_flash(&in_flash.lost_after_ticks)) {
-      ++age_ticks_;
-    }
-  }
-
   // Takes a pulse; says whether it is one that controls may hear.
-  bool believes(HalfUs width, const ChannelRules& in_flash) {
-    const ChannelRules rules = from_flash(&in_flash);
-    if (width < rules.valid_low || width > rules.valid_high) {
+  ONCE bool believes(HalfUs width, const ChannelRules& in_flash) {
+    if (width < from_flash(&in_flash.valid_low) || width > from_flash(&in_flash.valid_high)) {
       if (bad_pulses_ < 0xFFFF) {
         ++bad_pulses_;
       }
       return false;
     }
-    if (width < rules.lost_below || width > rules.lost_above) {
+    if (width < from_flash(&in_flash.lost_below) || width > from_flash(&in_flash.lost_above)) {
       return false;  // not noise, but no sign of life either
     }
     age_ticks_ = 0;
@@ -44,9 +37,11 @@ class Channel {
     return age_ticks_ == from_flash(&in_flash.lost_after_ticks);
   }
 
-  void digest(Digest& into) const {
-    into.add(age_ticks_);
-    into.add(bad_pulses_);
+  // At the end of each tick.
+  void grow_older(const ChannelRules& in_flash) {
+    if (age_ticks_ < from_flash(&in_flash.lost_after_ticks)) {
+      ++age_ticks_;
+    }
   }
 
  private:

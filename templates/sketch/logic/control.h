@@ -13,18 +13,17 @@ struct Band {
 struct ControlRules {
   const Band* bands;
   uint8_t positions;
-  uint8_t settle_pulses;   // so many in a row before a new position is believed
-  HalfUs hysteresis;       // the present position's band is this much wider at both ends
+  uint8_t settle_pulses;  // so many in a row before a new position is believed
+  HalfUs hysteresis;      // the present position's band is this much wider at both ends
 };
 
 class Control {
  public:
   constexpr Control()
-      : position_(NO_POSITION), candidate_(NO_POSITION), count_(0), armed_(false), lost_(false) {}
+      : position_(NO_POSITION), candidate_(NO_POSITION), count_(0), flags_(0) {}
 
-  void hear(HalfUs width, const ControlRules& in_flash) {
-    const ControlRules rules = from_flash(&in_flash);
-    const uint8_t seen = position_of(width, rules);
+  ONCE void hear(HalfUs width, const ControlRules& in_flash) {
+    const uint8_t seen = position_of(width, in_flash);
     if (seen == NO_POSITION || seen == position_) {
       count_ = 0;
       return;
@@ -34,7 +33,7 @@ class Control {
       count_ = 0;
     }
     ++count_;
-    if (count_ >= rules.settle_pulses) {
+    if (count_ >= from_flash(&in_flash.settle_pulses)) {
       position_ = seen;
       count_ = 0;
     }
@@ -43,40 +42,42 @@ class Control {
   // Once a tick, after its pulses. A control is armed by being seen at rest, and only then: not
   // a thumb's weight at power-up, nor one that never let go while the signal was away, may start
   // anything.
-  void look(bool channel_lost, uint8_t rest) {
-    lost_ = channel_lost;
-    if (lost_) {
-      position_ = NO_POSITION;
-      candidate_ = NO_POSITION;
-      count_ = 0;
-      armed_ = false;
+  IN_PLACE void look(bool channel_lost, uint8_t rest) {
+    if (channel_lost) {
+      forget();
     } else if (position_ == rest) {
-      armed_ = true;
+      flags_ = ARMED;
+    } else {
+      flags_ &= ARMED;
     }
   }
 
-  bool lost() const { return lost_; }
-  bool armed() const { return armed_; }
-  bool held_at(uint8_t position) const { return armed_ && position_ == position; }
-
-  void digest(Digest& into) const {
-    into.add(position_);
-    into.add(candidate_);
-    into.add(count_);
-    into.add(armed_);
-  }
+  IN_PLACE bool lost() const { return (flags_ & LOST) != 0; }
+  IN_PLACE bool armed() const { return (flags_ & ARMED) != 0; }
+  IN_PLACE bool held_at(uint8_t position) const { return armed() && position_ == position; }
 
  private:
-  uint8_t position_of(HalfUs width, const ControlRules& rules) const {
+  enum : uint8_t { ARMED = 1, LOST = 2 };  // never both
+
+  ONCE void forget() {
+    position_ = NO_POSITION;
+    candidate_ = NO_POSITION;
+    count_ = 0;
+    flags_ = LOST;
+  }
+
+  uint8_t position_of(HalfUs width, const ControlRules& in_flash) const {
+    const Band* bands = from_flash(&in_flash.bands);
     if (position_ != NO_POSITION) {
-      const Band now = from_flash(&rules.bands[position_]);
-      if (width + rules.hysteresis >= now.low && width <= now.high + rules.hysteresis) {
+      const HalfUs more = from_flash(&in_flash.hysteresis);
+      const Band& now = bands[position_];
+      if (width + more >= from_flash(&now.low) && width <= from_flash(&now.high) + more) {
         return position_;
       }
     }
-    for (uint8_t i = 0; i < rules.positions; ++i) {
-      const Band band = from_flash(&rules.bands[i]);
-      if (width >= band.low && width <= band.high) {
+    const uint8_t positions = from_flash(&in_flash.positions);
+    for (uint8_t i = 0; i < positions; ++i) {
+      if (width >= from_flash(&bands[i].low) && width <= from_flash(&bands[i].high)) {
         return i;
       }
     }
@@ -86,8 +87,7 @@ class Control {
   uint8_t position_;
   uint8_t candidate_;
   uint8_t count_;
-  bool armed_;
-  bool lost_;  // of its channel, so not remembered but told anew each tick
+  uint8_t flags_;
 };
 
 // A stick or a knob: a control that also has a value. A change of no more than `dead_band` is noise.
@@ -105,11 +105,6 @@ class Proportional : public Control {
 
   HalfUs value() const { return value_; }
 
-  void digest(Digest& into) const {
-    Control::digest(into);
-    into.add(value_);
-  }
-
  private:
   HalfUs value_;
 };
@@ -120,9 +115,9 @@ class Ask {
   constexpr Ask(const Control& control, uint8_t position, uint8_t rest)
       : control_(&control), position_(position), rest_(rest) {}
 
-  bool held() const { return control_->held_at(position_); }
-  bool at_rest() const { return control_->held_at(rest_); }
-  bool lost() const { return control_->lost(); }
+  IN_PLACE bool held() const { return control_->held_at(position_); }
+  IN_PLACE bool at_rest() const { return control_->held_at(rest_); }
+  IN_PLACE bool lost() const { return control_->lost(); }
 
  private:
   const Control* control_;
@@ -136,11 +131,11 @@ class Value {
   constexpr Value(const Proportional& control, HalfUs low_end, HalfUs high_end)
       : control_(&control), low_end_(low_end), high_end_(high_end) {}
 
-  bool armed() const { return control_->armed(); }
-  bool lost() const { return control_->lost(); }
-  HalfUs span() const { return static_cast<HalfUs>(high_end_ - low_end_); }
+  IN_PLACE bool armed() const { return control_->armed(); }
+  IN_PLACE bool lost() const { return control_->lost(); }
+  constexpr HalfUs span() const { return static_cast<HalfUs>(high_end_ - low_end_); }
 
-  HalfUs from_low_end() const {
+  IN_PLACE HalfUs from_low_end() const {
     const HalfUs value = control_->value();
     if (value < low_end_) {
       return 0;
@@ -155,7 +150,7 @@ class Value {
 };
 
 // A press: the position is reached, and the control has been at rest since the press before.
-inline bool press_happens(const Ask& ask, bool& ready) {
+IN_PLACE bool press_happens(const Ask& ask, bool& ready) {
   if (ask.at_rest()) {
     ready = true;
   }

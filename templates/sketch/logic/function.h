@@ -10,9 +10,7 @@
 enum class Loss : uint8_t { off, keep, on };
 
 template <class Function>
-void run(const Function& in_flash, typename Function::Memory& memory, Outputs& outputs) {
-  const Copied<Function> copy(in_flash);
-  const Function& function = *copy;
+IN_PLACE void run(const Function& function, typename Function::Memory& memory, Outputs& outputs) {
   typename Function::State wanted = function.asked(memory);  // nothing, before a control was at rest
   if (function.signal_lost()) {
     wanted = function.when_lost(wanted, memory);
@@ -27,23 +25,24 @@ class Switched {
   typedef bool State;
 
   struct Memory {
-    bool on;
-
-    void digest(Digest& into) const { into.add(on); }
+    bool on = false;
+    bool ready = false;  // for the next press
   };
 
-  State limited(State wanted, const Memory&) const { return wanted; }
-  void become(State state, Memory& memory) const { memory.on = state; }
-  void drive(const Memory& memory, Outputs& outputs) const { outputs.set(drives_, memory.on); }
+  IN_PLACE State limited(State wanted, const Memory&) const { return wanted; }
+  IN_PLACE void become(State state, Memory& memory) const { memory.on = state; }
+  IN_PLACE void drive(const Memory& memory, Outputs& outputs) const {
+    outputs.set(drives_, memory.on);
+  }
 
-  State when_lost(State, const Memory& memory) const {
+  IN_PLACE State when_lost(State, const Memory& memory) const {
     return keeps() ? memory.on : loss_ == Loss::on;
   }
 
  protected:
   constexpr Switched(Line drives, Loss loss) : drives_(drives), loss_(loss) {}
 
-  bool keeps() const { return loss_ == Loss::keep; }
+  IN_PLACE bool keeps() const { return loss_ == Loss::keep; }
 
  private:
   Line drives_;

@@ -1,5 +1,6 @@
 // What each tick saw and did, in one place, for whoever watches the board.
 #pragma once
+#include "digest.h"
 #include "outputs.h"
 #include "pulses.h"
 

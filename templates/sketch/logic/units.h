@@ -5,6 +5,21 @@
 // One tick is 5 ms. 32 bits of them last 248 days, longer than any battery.
 typedef uint32_t Ticks;
 
+// 32 bits as two words: whatever is remembered is made of bytes and words, so that memory is laid out
+// alike on every computer.
+class Long {
+ public:
+  constexpr Long() : low_(0), high_(0) {}
+  constexpr Long(uint32_t value)
+      : low_(static_cast<uint16_t>(value)), high_(static_cast<uint16_t>(value >> 16)) {}
+
+  operator uint32_t() const { return static_cast<uint32_t>(high_) << 16 | low_; }
+
+ private:
+  uint16_t low_;
+  uint16_t high_;
+};
+
 // Pulse widths are in half microseconds, the grain of the timer that measures them.
 typedef uint16_t HalfUs;
 
