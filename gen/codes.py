@@ -438,6 +438,11 @@ CODES: dict[str, Code] = {
         "This computer lacks what a rung needs to run.",
         "The message says what, and how to get it.",
     ),
+    "rung-fault": Code(
+        "tools",
+        "The logic or the firmware did what nothing may do: it hung, was reset or misread a pulse.",
+        "Please report it with the ship file and the trace.",
+    ),
     "internal": Code(
         "tools",
         "A fault in Pinrail itself; nothing that you wrote should be able to cause it.",

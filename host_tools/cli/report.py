@@ -13,8 +13,9 @@ from gen import __version__
 from gen.codes import CODES
 from gen.diagnostics import Problem, ShipError
 from gen.toolchain import MissingTool
-from host_tools.cli import FAULT, WRONG_INPUT
-from host_tools.record import RungUnavailable
+from host_tools.cli import FAULT, FELL_SHORT, WRONG_INPUT
+from host_tools.record import RungFault, RungUnavailable
+from host_tools.states import show_time
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -82,6 +83,11 @@ def run_told(work: Callable[[Report], int], report: Report) -> int:
         report.fault(error.code, error.what, error.hint)
     except RungUnavailable as error:
         report.fault("rung-unavailable", str(error))
+    except RungFault as fault:
+        report.fault(
+            "rung-fault", f"{fault} (at {show_time(fault.tick)})", CODES["rung-fault"].remedy
+        )
+        return report.finish(FELL_SHORT)
     except (KeyboardInterrupt, BrokenPipeError):
         raise
     except Exception as error:

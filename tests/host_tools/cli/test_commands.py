@@ -11,6 +11,7 @@ from host_tools.agree import Agreement, Difference
 from host_tools.cli import COMMANDS
 from host_tools.cli.ships import starters
 from host_tools.formats.read_table import read_table, read_trace
+from host_tools.record import RungFault, RungUnavailable
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -95,6 +96,28 @@ def test_a_fault_of_ours_is_one_line_and_no_traceback(
     assert run("check", file, "--json").json["exit"] == 70
     monkeypatch.setenv("PINRAIL_DEBUG", "1")
     assert "Traceback" in run("check", file).err
+
+
+def test_a_rung_that_hangs_has_fallen_short(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    def hangs(*_: object) -> None:
+        raise RungFault("the chip hung", 200)
+
+    file = make(run)
+    monkeypatch.setattr("host_tools.model.Model.run", hangs)
+    told = run("trial", file)
+    assert told.code == 1
+    assert "error[rung-fault]: the chip hung (at 1.000 s)" in told.err
+
+
+def test_a_rung_that_cannot_be_had(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    def lacks(*_: object) -> None:
+        raise RungUnavailable("no compiler: on Debian, apt-get install g++")
+
+    file = make(run)
+    monkeypatch.setattr("host_tools.model.Model.run", lacks)
+    told = run("trial", file)
+    assert told.code == 2
+    assert "error[rung-unavailable]: no compiler" in told.err
 
 
 def test_ctrl_c_ends_quietly(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
