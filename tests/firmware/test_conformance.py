@@ -70,9 +70,9 @@ def test_a_board_that_lies_is_found_out(
 def test_a_wrong_polarity_is_a_difference(compiled: Compiled) -> None:
     """Lines are read from the pins: a report that says all is well does not help."""
     edit = (
-        "src/board/lines.cpp",
-        "wiring::line_ports[port].on_is_low",
-        "wiring::line_ports[port].pins",
+        "src/board/wiring.h",
+        " ^ levels) & ",
+        " ^ ~levels) & ",
     )
     rung = compiled("nano", edit=edit)
     record = rung.run(random_trace(rung.plan, 300, 1))
