@@ -21,7 +21,7 @@ class Follow {
         : target(follow.drives_.rest), width(fine(follow.drives_.rest)) {}
   };
 
-  constexpr Follow(Value value, Turn turn, StepPer256 step, Servo drives, Loss loss)
+  constexpr Follow(const Value& value, Turn turn, StepPer256 step, const Servo& drives, Loss loss)
       : value_(value),
         turn_(turn),
         step_(step),
