@@ -38,8 +38,10 @@ LONGEST_HALF_US = 10_000
 
 TOO_LONG = 0xFFFF
 
-DECODED_CYCLES = 4_000
-"""A pulse that ended this long before a tick is sampled has been taken in that tick."""
+DECODED_CYCLES = 40_000
+"""A pulse that ended this long before a tick is sampled has been taken in that tick. It is mostly
+far less; but working out a ring full of changes takes 2 ms, and what comes in the meantime has to
+wait for the next tick."""
 
 
 @dataclass(frozen=True)
@@ -112,37 +114,52 @@ def as_seen(reports: NDArray[np.void], like: Trace) -> Trace:
     )
 
 
+@dataclass(frozen=True)
+class Misread:
+    """What the chip made of a pulse that it should not have, and in which tick."""
+
+    tick: int
+    text: str
+
+
 def first_misread(
     driven: Driven, reports: NDArray[np.void], sampled: NDArray[np.int64]
-) -> str | None:
-    """The first pulse that the chip missed, invented or measured wrongly, in words; None if there
-    is none.
+) -> Misread | None:
+    """The first pulse of a channel that the chip missed, invented, measured wrongly or told in the
+    wrong tick; None if there is none.
 
     A pulse may be missing if it was too short, if it ended in a tick that brought more pulses than
     the report has room for (the firmware counts those), or at the very end of the run. `sampled`
     are the cycles at which the ticks took their pulses.
     """
     full = np.append(reports["count"] == reports["pulses"].shape[1], True)
-    seen_channel, seen_width = _in_order(reports)
+    seen_tick, seen_channel, seen_width = _in_order(reports)
     for channel in np.unique(np.concatenate([driven.channel, seen_channel])):
-        mine = driven.channel == channel
-        given, end = driven.width_half_us[mine], driven.end[mine]
-        got = seen_width[seen_channel == channel]
-        # Which tick took a pulse that ended just before its sampling is not for us to say.
-        taken = [np.searchsorted(sampled, end + late) for late in (0, DECODED_CYCLES)]
-        excused = (given < SHORTEST_HALF_US) | full[taken[0]] | full[taken[1]]
-        if len(given) == len(got) and _same(given, got).all():
+        mine, here = driven.channel == channel, seen_channel == channel
+        given = driven.width_half_us[mine]
+        # Which of two ticks took a pulse that ended just before a sampling is not for us to say.
+        early, late = (np.searchsorted(sampled, driven.end[mine] + d) for d in (0, DECODED_CYCLES))
+        got, told = seen_width[here], seen_tick[here]
+        if len(given) == len(got) and (_same(given, got) & (early <= told) & (told <= late)).all():
             continue
-        if (fault := _first_fault(given, got, excused)) is not None:
-            return f"channel {channel}: {fault}"
+        excused = (given < SHORTEST_HALF_US) | full[early] | full[late]
+        fault = _first_fault(
+            list(zip(given.tolist(), early.tolist(), late.tolist(), excused.tolist(), strict=True)),
+            list(zip(got.tolist(), told.tolist(), strict=True)),
+        )
+        if fault is not None:
+            return Misread(fault.tick, f"channel {channel}: {fault.text}")
     return None
 
 
-def _in_order(reports: NDArray[np.void]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Channels and widths of all reported pulses."""
+def _in_order(
+    reports: NDArray[np.void],
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Tick, channel and width of all reported pulses."""
     taken = np.arange(reports["pulses"].shape[1]) < reports["count"].astype(np.int64)[:, None]
     pulses = reports["pulses"][taken]
-    return pulses["channel"].astype(np.int64), pulses["width"].astype(np.int64)
+    ticks = np.nonzero(taken)[0]
+    return ticks, pulses["channel"].astype(np.int64), pulses["width"].astype(np.int64)
 
 
 def _same(given: NDArray[np.int64], got: NDArray[np.int64]) -> NDArray[np.bool_]:
@@ -151,27 +168,33 @@ def _same(given: NDArray[np.int64], got: NDArray[np.int64]) -> NDArray[np.bool_]
 
 
 def _first_fault(
-    given: NDArray[np.int64], got: NDArray[np.int64], excused: NDArray[np.bool_]
-) -> str | None:
-    """Lays the pulses that were seen against those that were given, of which the excused may be
-    missing. `places` are all counts of seen pulses that can have been told so far."""
-    told = [*got.tolist(), None]
+    given: list[tuple[int, int, int, bool]], seen: list[tuple[int, int]]
+) -> Misread | None:
+    """Lays the pulses that were seen (width, tick) against those that were given (width, first and
+    last tick that may tell it, whether it may be missing).
+
+    `places` are all counts of seen pulses that can have been told so far: where pulses may be
+    missing, which one a width belongs to is not always clear.
+    """
     places = {0}
-    for index, (width, may_miss) in enumerate(zip(given.tolist(), excused.tolist(), strict=True)):
-        onward = {place + 1 for place in places if _is(width, told[place])}
-        if may_miss:
-            onward |= places
+    for index, (width, early, late, may_miss) in enumerate(given):
+        onward = set(places) if may_miss else set()
+        for place in places:
+            if place < len(seen) and early <= seen[place][1] <= late and _is(width, seen[place][0]):
+                onward.add(place + 1)
+        # A seen pulse that is older than this one will never be told again.
+        onward = {place for place in onward if place == len(seen) or seen[place][1] >= early}
         if not onward:
-            last = told[max(places)]
-            saw = "nothing" if last is None else f"{last / 2:g} us"
-            return f"pulse {index} was {width / 2:g} us, the chip saw {saw}"
+            next_one = max(places)
+            saw = f"{seen[next_one][0] / 2:g} us" if next_one < len(seen) else "nothing"
+            return Misread(early, f"pulse {index} was {width / 2:g} us, the chip saw {saw}")
         places = onward
-    if len(got) not in places:
-        return f"the chip saw {len(got)} pulses, more than the {len(given)} that it was given"
-    return None
+    if len(seen) in places:
+        return None
+    more = f"the chip saw {len(seen)} pulses, more than the {len(given)} that it was given"
+    return Misread(seen[max(places)][1], more)
 
 
-def _is(width: int, seen: int | None) -> bool:
-    return seen is not None and (
-        abs(width - seen) <= TOLERANCE_HALF_US or (seen == TOO_LONG and width > LONGEST_HALF_US)
-    )
+def _is(width: int, seen: int) -> bool:
+    near = abs(width - seen) <= TOLERANCE_HALF_US
+    return near or (seen == TOO_LONG and width > LONGEST_HALF_US)

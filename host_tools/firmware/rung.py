@@ -22,7 +22,7 @@ from host_tools.firmware.pulses import (
     first_misread,
     lay_out,
 )
-from host_tools.record import Record
+from host_tools.record import Record, RungFault
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -46,7 +46,7 @@ SOFTWARE_TOLERANCE_CYCLES = 96
 """6 us: either edge can wait for the interrupts of two of the receiver's edges."""
 
 
-class FirmwareFault(Exception):  # noqa: N818 - named after what is the matter
+class FirmwareFault(RungFault):
     """The board did something that no board may do: it hung, was reset, misread a pulse, or made a
     servo pulse that nobody had asked for."""
 
@@ -120,7 +120,7 @@ class FirmwareRung:
         seen = as_seen(reports, trace)
         misread = first_misread(driven, reports, run.ticks["sampled"].astype(np.int64))
         if misread is not None:
-            raise FirmwareFault(misread)
+            raise FirmwareFault(misread.text, misread.tick)
         for index, servo in enumerate(self.plan.servos):
             self._check_servo(index, servo, run)
         servos = np.ascontiguousarray(reports["servos"][:, : len(self.plan.servos)])
@@ -156,12 +156,13 @@ class FirmwareRung:
     def _check_ended(self, run: ChipRun, ticks: int) -> None:
         if run.resets:
             after = int(np.searchsorted(run.ticks["done"], run.resets[0]))
-            raise FirmwareFault(f"the watchdog reset the chip after {after} ticks")
+            raise FirmwareFault(f"the watchdog reset the chip after {after} ticks", after)
+        done = len(run.ticks)
         if run.ended == "crash":
-            raise FirmwareFault(f"the chip crashed after {len(run.ticks)} of {ticks} ticks")
+            raise FirmwareFault(f"the chip crashed after {done} of {ticks} ticks", done)
         if run.ended != "ticks" and ticks:
             raise FirmwareFault(
-                f"the chip had done {len(run.ticks)} of {ticks} ticks when its time was over"
+                f"the chip had done {done} of {ticks} ticks when its time was over", done
             )
 
     def _lines(self, run: ChipRun) -> NDArray[np.uint64]:
@@ -173,17 +174,21 @@ class FirmwareRung:
 
     def _check_servo(self, index: int, servo: Servo, run: ChipRun) -> None:
         """Each pulse on the servo's pin has a width that the firmware asked for."""
-        asked, made = self.servo_pulses(index, run)
+        asked, made, ticks = self.servo_pulses(index, run)
         most = SOFTWARE_TOLERANCE_CYCLES if servo.unit == SOFTWARE else HARDWARE_TOLERANCE_CYCLES
         if (wrong := np.flatnonzero(np.abs(made - asked) > most)).size:
             first = int(wrong[0])
             raise FirmwareFault(
                 f"servo {servo.name}: pulse {first} was {made[first] / 16:g} us, "
-                f"the firmware had asked for {asked[first] / 16:g} us"
+                f"the firmware had asked for {asked[first] / 16:g} us",
+                max(0, int(ticks[first])),
             )
 
-    def servo_pulses(self, index: int, run: ChipRun) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-        """The widths, in cycles, that were asked for and those that came out of the pin.
+    def servo_pulses(
+        self, index: int, run: ChipRun
+    ) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+        """The widths, in cycles, that were asked for and those that came out of the pin, and the
+        ticks that had asked for them (-1: start-up).
 
         A timer takes over the width of the last tick before its turn; a software servo that of the
         tick behind which its pulse begins.
@@ -194,7 +199,7 @@ class FirmwareRung:
         tick = np.searchsorted(run.ticks[mark], rises) - 1
         asked = run.ticks["report"]["servos"][:, index].astype(np.int64)
         asked = np.where(tick < 0, servo.rest_half_us, asked[np.maximum(tick, 0)])
-        return asked * CYCLES_A_HALF_US, made
+        return asked * CYCLES_A_HALF_US, made, tick
 
 
 def report_layout(plan: Plan) -> np.dtype[Any]:

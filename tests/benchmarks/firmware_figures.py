@@ -86,7 +86,7 @@ def ship_figures(plan: Plan, board: Board, frames: int = 1_000) -> list[Figure]:
             missed += lost
             latency.append(_latency_ms(stimulus.deciding_ends(settle), run, line))
             for index, servo in enumerate(plan.servos):
-                asked, made = rung.servo_pulses(index, run)
+                asked, made, _ = rung.servo_pulses(index, run)
                 jitter = np.abs(made - asked).max(initial=0) / CYCLES_A_US
                 (software if servo.unit == SOFTWARE else hardware).append(float(jitter))
             loads.append(int((run.ticks["done"] - run.ticks["sampled"]).max()))

@@ -13,6 +13,7 @@ from host_tools.firmware.pulses import (
     CYCLES_A_TICK,
     GAP_CYCLES,
     Driven,
+    Misread,
     as_seen,
     first_misread,
     lay_out,
@@ -125,32 +126,43 @@ def test_a_faultless_board_is_believed() -> None:
 def test_a_pulse_measured_wrongly_is_found() -> None:
     driven, reports = steady()
     reports["pulses"]["width"][8, 0] += 9
-    told = first_misread(driven, reports, SAMPLED)
-    assert told == "channel 0: pulse 2 was 1040 us, the chip saw 1044.5 us"
+    assert first_misread(driven, reports, SAMPLED) == Misread(
+        8, "channel 0: pulse 2 was 1040 us, the chip saw 1044.5 us"
+    )
 
 
 def test_a_missing_pulse_is_found() -> None:
     driven, reports = steady()
     reports["count"][8] = 0
-    told = first_misread(driven, reports, SAMPLED)
-    assert told == "channel 0: pulse 2 was 1040 us, the chip saw 1060 us"
+    assert first_misread(driven, reports, SAMPLED) == Misread(
+        8, "channel 0: pulse 2 was 1040 us, the chip saw 1060 us"
+    )
+
+
+def test_a_pulse_told_in_the_wrong_tick_is_found() -> None:
+    driven, reports = steady()
+    reports[10] = reports[8]
+    reports["count"][8] = 0
+    assert first_misread(driven, reports, SAMPLED) == Misread(
+        8, "channel 0: pulse 2 was 1040 us, the chip saw 1040 us"
+    )
 
 
 def test_an_invented_pulse_is_found() -> None:
     driven, reports = steady()
     reports["count"][39] = 1
     reports["pulses"][39, 0] = (0, 3_000)
-    told = first_misread(driven, reports, SAMPLED)
-    assert told == "channel 0: the chip saw 11 pulses, more than the 10 that it was given"
+    assert first_misread(driven, reports, SAMPLED) == Misread(
+        39, "channel 0: the chip saw 11 pulses, more than the 10 that it was given"
+    )
 
 
 def test_a_pulse_that_found_no_room_is_excused() -> None:
     driven, reports = steady()
     reports["pulses"]["channel"][8] = 1  # another channel has taken all the room
     reports["count"][8] = PULSES_MOST
-    told = first_misread(driven, reports, SAMPLED)
-    assert (
-        told == f"channel 1: the chip saw {PULSES_MOST} pulses, more than the 0 that it was given"
+    assert first_misread(driven, reports, SAMPLED) == Misread(
+        8, "channel 1: the chip saw 6 pulses, more than the 0 that it was given"
     )
 
 
@@ -162,5 +174,6 @@ def test_a_pulse_too_short_for_the_chip_may_be_missing() -> None:
     reports["count"][8] = 0
     assert first_misread(driven, reports, SAMPLED) is None
     reports["count"][12] = 0
-    told = first_misread(driven, reports, SAMPLED)
-    assert told == "channel 0: pulse 2 was 1500 us, the chip saw nothing"
+    assert first_misread(driven, reports, SAMPLED) == Misread(
+        12, "channel 0: pulse 2 was 1500 us, the chip saw nothing"
+    )
