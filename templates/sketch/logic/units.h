@@ -10,8 +10,10 @@ typedef uint32_t Ticks;
 class Long {
  public:
   constexpr Long() : low_(0), high_(0) {}
-  constexpr Long(uint32_t value)
+  explicit constexpr Long(uint32_t value)
       : low_(static_cast<uint16_t>(value)), high_(static_cast<uint16_t>(value >> 16)) {}
+
+  Long& operator=(uint32_t value) { return *this = Long(value); }
 
   operator uint32_t() const { return static_cast<uint32_t>(high_) << 16 | low_; }
 
