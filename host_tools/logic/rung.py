@@ -56,6 +56,7 @@ class LogicRung:
     ) -> None:
         """`sketch` is what `gen.render.render` gave for `plan`. Raises NoCompiler, and
         subprocess.CalledProcessError with the compiler's words if the sketch does not compile."""
+        compiler = find_compiler()
         self.plan = plan
         self._folder = tempfile.TemporaryDirectory(prefix="pinrail-logic-")
         folder = Path(self._folder.name)
@@ -66,7 +67,7 @@ class LogicRung:
         self._program = folder / "run"
         main_file = folder / f"{plan.code}.ino"
         command = [
-            find_compiler(),
+            compiler,
             *FLAGS,
             *extra_flags,
             f'-DSKETCH="{main_file}"',

@@ -421,7 +421,6 @@ def test_demo_walks_the_whole_way(run: Run) -> None:
     assert listing() == before
 
 
-@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
 def test_demo_without_compilers_says_so(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PATH", "")
     monkeypatch.delenv("CXX", raising=False)
