@@ -26,9 +26,9 @@ tick's ends, so that it is always taken in the tick that it was meant for."""
 FIRST_RISE_CYCLES = 100 * 16
 """The first edge comes this long after the chip has begun to look at its inputs."""
 
-TOLERANCE_HALF_US = 8
-"""4 us: an edge can wait for another one's interrupt (46 cycles on the ATmega328P, 57 on the
-ATmega2560), and the timer counts half microseconds."""
+TOLERANCE_HALF_US = 9
+"""4.5 us: an edge can wait for another one's interrupt (46 cycles on the ATmega328P, 57 on the
+ATmega2560) and one instruction, and the timer counts half microseconds."""
 
 SHORTEST_HALF_US = 20
 """A pulse below 10 us may pass within one interrupt, and need not be seen."""

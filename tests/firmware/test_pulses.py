@@ -119,15 +119,15 @@ def steady() -> tuple[Driven, np.ndarray[Any, np.dtype[np.void]]]:
 def test_a_faultless_board_is_believed() -> None:
     driven, reports = steady()
     assert first_misread(driven, reports, SAMPLED) is None
-    reports["pulses"]["width"][:, 0] += reports["count"] * 8
+    reports["pulses"]["width"][:, 0] += reports["count"] * 9
     assert first_misread(driven, reports, SAMPLED) is None
 
 
 def test_a_pulse_measured_wrongly_is_found() -> None:
     driven, reports = steady()
-    reports["pulses"]["width"][8, 0] += 9
+    reports["pulses"]["width"][8, 0] += 10
     assert first_misread(driven, reports, SAMPLED) == Misread(
-        8, "channel 0: pulse 2 was 1040 us, the chip saw 1044.5 us"
+        8, "channel 0: pulse 2 was 1040 us, the chip saw 1045 us"
     )
 
 

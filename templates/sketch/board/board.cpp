@@ -38,6 +38,7 @@ bool tick_is_due(Pulses& pulses) {
   software_servos::place_edges();
   if (!clock::tick_is_due()) {
     pulses_in::decode_one(pulses);
+    software_servos::place_edges();  // decoding takes a while; so may what the caller does next
     return false;
   }
   pulses_in::decode_rest(pulses);
