@@ -5,8 +5,8 @@
 
 namespace board {
 
-// Once, at the end of start-up. The outputs have been safe since the reset (early.cpp); from here on
-// pulses are read, servos get theirs, and the watchdog is on guard.
+// Once, at the end of start-up. The outputs have been safe since the reset (early.cpp); from here
+// on pulses are read, servos get theirs, and the watchdog is on guard.
 void start();
 
 // Looks after inputs and outputs once; adds pulses that have ended. When the next tick is due, adds
