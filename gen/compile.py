@@ -60,19 +60,19 @@ def compile_sketch(
     out: Path,
     *,
     arduino_core: Path | None = None,
-    defines: Sequence[str] = (),
+    extra_flags: Sequence[str] = (),
 ) -> Built:
     """Compiles the one .ino file of the folder `sketch` and everything under its `src` into `out`.
 
     With `arduino_core` as the board makers' desktop tool does, without it as a program of its own.
-    `defines` are further macros ("NAME" or "NAME=value"). Raises CompileError, and MissingTool when
-    the toolchain is not complete.
+    `extra_flags` are given to compiler and linker after our own. Raises CompileError, and
+    MissingTool when the toolchain is not complete.
     """
     out.mkdir(parents=True, exist_ok=True)
     sketch = sketch.resolve()
     main_file = next(iter(sorted(sketch.glob("*.ino"))))
     chip = _chip_flags(board, arduino_core)
-    flags = [*CODE, LANGUAGE, *WARNINGS, *chip, *(f"-D{one}" for one in defines)]
+    flags = [*CODE, LANGUAGE, *WARNINGS, *chip, *extra_flags]
     if arduino_core:
         flags += [f"-I{folder}" for folder in _core_folders(board, arduino_core)]
 
@@ -91,7 +91,16 @@ def compile_sketch(
     if arduino_core:
         objects.append(str(_core_archive(board, toolchain, arduino_core)))
     elf = out / f"{main_file.stem}.elf"
-    link = [*CODE, "-Wl,--gc-sections", f"-mmcu={board.mcu}", *objects, "-lm", "-o", str(elf)]
+    link = [
+        *CODE,
+        *extra_flags,
+        "-Wl,--gc-sections",
+        f"-mmcu={board.mcu}",
+        *objects,
+        "-lm",
+        "-o",
+        str(elf),
+    ]
     _run([toolchain.tool("g++"), *link])
     image = elf.with_suffix(".hex")
     _run([toolchain.tool("objcopy"), "-O", "ihex", "-R", ".eeprom", str(elf), str(image)])

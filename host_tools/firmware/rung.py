@@ -74,7 +74,7 @@ class FirmwareRung:
         *,
         toolchain: Toolchain | None = None,
         arduino_core: Path | None = None,
-        defines: Sequence[str] = (),
+        extra_flags: Sequence[str] = (),
     ) -> FirmwareRung:
         """Compiles what `gen.render.render` gave into a folder of its own. Raises MissingTool and
         CompileError."""
@@ -90,7 +90,7 @@ class FirmwareRung:
                 toolchain or find_toolchain(),
                 folder / "out",
                 arduino_core=arduino_core,
-                defines=defines,
+                extra_flags=extra_flags,
             )
             rung = cls(plan, board, built.elf)
             rung.built = built

@@ -7,10 +7,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
+from gen.boards import load_board
+from gen.compile import ARDUINO_CORE
+from gen.render import render
+from gen.toolchain import find_toolchains
 from host_tools.agree import first_difference
-from host_tools.firmware import FirmwareFault
+from host_tools.firmware import FirmwareFault, FirmwareRung
 from host_tools.model import Model
 from host_tools.thumbs import random_trace
+from tests.benchmarks.yardstick import yardstick
 
 if TYPE_CHECKING:
     from tests.firmware.conftest import Compiled
@@ -38,6 +43,22 @@ def test_model_and_chip_agree(board: str, compiler: str, core: bool, compiled: C
         assert 20 < run.stack_bytes <= rung.built.stack_bytes
         free = rung.board.ram_bytes - rung.built.ram_bytes
         assert rung.built.stack_bytes < free / 2
+
+
+@pytest.mark.parametrize("board", BOARDS)
+def test_the_desktop_tools_link_time_optimisation_changes_nothing(board: str) -> None:
+    """The board makers' tool compiles all of a sketch at once, with avr-gcc 7.3."""
+    plan = yardstick(board)
+    with FirmwareRung.of_sketch(
+        plan,
+        load_board(board),
+        render(plan, load_board(board)),
+        toolchain=next(one for one in find_toolchains() if one.version == "7.3.0"),
+        arduino_core=ARDUINO_CORE,
+        extra_flags=["-flto", "-fuse-linker-plugin"],
+    ) as rung:
+        record = rung.run(random_trace(plan, 600, 1))
+        assert first_difference(Model(plan).run(record.trace), record) is None
 
 
 @pytest.mark.parametrize(
