@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -64,16 +65,22 @@ def test_a_reader_that_leaves_is_no_error(tmp_path: Path) -> None:
 
 def test_ctrl_c_in_the_middle_of_long_work(tmp_path: Path) -> None:
     subprocess.run([*PINRAIL, "new"], check=True, env=ENVIRONMENT, cwd=tmp_path)
-    process = subprocess.Popen(
+    # A shell that runs tests in the background has them ignore Ctrl-C; a terminal does not.
+    listen = partial(signal.signal, signal.SIGINT, signal.default_int_handler)
+    with subprocess.Popen(
         [*PINRAIL, "agree", "launch.yaml", "--ticks", "500000000"],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         env=ENVIRONMENT,
         cwd=tmp_path,
-    )
-    time.sleep(3)
-    process.send_signal(signal.SIGINT)
-    out, err = process.communicate(timeout=30)
+        preexec_fn=listen,  # noqa: PLW1509 - no thread is running here
+    ) as process:
+        time.sleep(3)
+        process.send_signal(signal.SIGINT)
+        try:
+            out, err = process.communicate(timeout=30)
+        finally:
+            process.kill()
     assert process.returncode == 130
     assert (out, err.splitlines()[-1]) == (b"", b"pinrail: stopped")
     assert b"Traceback" not in err
