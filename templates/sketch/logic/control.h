@@ -66,7 +66,7 @@ class Control {
     flags_ = LOST;
   }
 
-  uint8_t position_of(HalfUs width, const ControlRules& in_flash) const {
+  IN_PLACE uint8_t position_of(HalfUs width, const ControlRules& in_flash) const {
     const Band* bands = from_flash(&in_flash.bands);
     if (position_ != NO_POSITION) {
       const HalfUs more = from_flash(&in_flash.hysteresis);
