@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import argparse
+from typing import TYPE_CHECKING, Any
 
+from gen.resources import resource
 from host_tools.cli import DONE
 from host_tools.cli.ships import add_ship, open_ship
 
@@ -15,9 +17,23 @@ if TYPE_CHECKING:
 EXAMPLE = "pinrail check launch.yaml"
 
 
+class _PrintSchema(argparse.Action):
+    """Prints the ship file's JSON Schema in place of checking one."""
+
+    def __call__(self, parser: ArgumentParser, *_: Any) -> None:
+        print((resource("templates") / "ship.schema.json").read_text(encoding="utf-8"), end="")
+        parser.exit()
+
+
 def add_arguments(parser: ArgumentParser) -> None:
     """What the command takes."""
     add_ship(parser)
+    parser.add_argument(
+        "--schema",
+        action=_PrintSchema,
+        nargs=0,
+        help="print the JSON Schema of ship files, by which an editor completes and checks them",
+    )
 
 
 def run(options: Namespace, report: Report) -> int:

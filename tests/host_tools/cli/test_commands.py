@@ -182,6 +182,12 @@ def test_check_tells_a_step_out_of_place(run: Run) -> None:
     assert "error[step-order]" in told.err
 
 
+def test_check_prints_the_schema(run: Run) -> None:
+    told = run("check", "--schema")
+    assert (told.code, told.err) == (0, "")
+    assert told.json["title"] == "Pinrail ship file"
+
+
 def test_check_of_a_file_that_is_not_there(run: Run) -> None:
     told = run("check", "missing.yaml")
     assert told.code == 2
