@@ -331,6 +331,21 @@ CODES: dict[str, Code] = {
         "The two ways of a winch are not those of its pair.",
         "Use the same two words in the pair, the winch and its limits.",
     ),
+    "depends-on-itself": Code(
+        "ship",
+        "Functions depend on each other in a circle: none could be decided first.",
+        "Remove one of the conditions on the path that the message shows.",
+    ),
+    "no-group": Code(
+        "ship",
+        "A group has fewer than two functions.",
+        "Name two or more behind `never together` or `both is stop`.",
+    ),
+    "names-itself": Code(
+        "ship",
+        "A function is kept from running together with itself.",
+        "Name another one.",
+    ),
     "unused": Code(
         "ship",
         "Something is declared and nothing uses it; perhaps a name is misspelt.",

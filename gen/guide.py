@@ -12,6 +12,7 @@ from gen.resolve.controls import BANDS_US, DEAD_BAND_US, ENDS_US, REST
 from gen.ship import (
     ChannelItem,
     ControlItem,
+    GroupItem,
     LineItem,
     PairItem,
     ReceiverItem,
@@ -42,6 +43,7 @@ _SECTIONS: tuple[tuple[str, str, type[Record]], ...] = (
     ("An output: relay or transistor", "In short `NAME: PIN`.", LineItem),
     ("An output: pair", "Two lines for one motor, never on together.", PairItem),
     ("An output: servo", "", ServoItem),
+    ("A group", "", GroupItem),
     ("A supply", "Known and checked, not yet used in sums.", SupplyItem),
 )
 

@@ -4,9 +4,10 @@ Sketch, model, proofs and papers are all made from it. It is frozen, holds no fl
 no absolute path, and is hashed to a plan id. Widths are in half microseconds, the grain of the
 16 MHz boards' 16-bit timers at a prescaler of 8; times are in ticks of 5 ms.
 
-Every tuple is in canonical order (by name), so that the order of the user's YAML maps never
-changes the plan id, the order of evaluation or the digest. `source_line` is where a thing stands
-in the ship file: it serves comments and messages and takes no part in equality or the plan id.
+Every tuple is in canonical order, so that the order of the user's YAML maps never changes the plan
+id, the order of evaluation or the digest: by name, but each function behind those that it depends
+on. `source_line` is where a thing stands in the ship file: it serves comments and messages and
+takes no part in equality or the plan id.
 """
 
 from __future__ import annotations
@@ -130,6 +131,55 @@ class Ask:
 
     control: int
     position: int
+
+
+@dataclass(frozen=True, slots=True)
+class StateOf:
+    """True while a function (an index into `Plan.functions`) is in one of these of its states: in
+    those of this tick if it stands earlier in the plan than who looks, else of the tick before."""
+
+    function: int
+    states: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """While `of` holds, a function is kept out of those of its own states that are in `states`."""
+
+    states: tuple[int, ...]
+    of: StateOf
+
+
+@dataclass(frozen=True, slots=True)
+class First:
+    """A function may start only once `of` has held for so many ticks; it may then go on without."""
+
+    of: StateOf
+    for_ticks: int
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """What other functions have to say about this one. What a gate does not let through is off.
+
+    `only_while` must all hold; of `bars` none may; `first` is asked of what has not started yet.
+    While any function in `both_is_stop` asks for something too, this one stops, as they do.
+    """
+
+    only_while: tuple[StateOf, ...] = ()
+    bars: tuple[Bar, ...] = ()
+    first: tuple[First, ...] = ()
+    both_is_stop: tuple[int, ...] = ()
+
+    @property
+    def watched(self) -> frozenset[int]:
+        """The functions whose state opens or closes it."""
+        seen = [*self.only_while, *(bar.of for bar in self.bars), *(one.of for one in self.first)]
+        return frozenset(one.function for one in seen)
+
+
+OPEN = Gate()
+"""The gate of a function that no other has a say in."""
 
 
 @dataclass(frozen=True)

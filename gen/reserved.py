@@ -84,8 +84,8 @@ wdt_enable wdt_reset word y0 y0f y0l y1 y1f y1l yield yn ynf ynl
 
 SKETCH = _words(
     """
-board digest from_flash half_us hear heard i line listen loop main outputs press_happens pulse
-pulses radio_state report run setup ship ship_state sign tick us wiring
+answer ask board digest from_flash half_us hear heard i line listen loop main outputs press_happens
+pulse pulses radio_state report run run_asked setup ship ship_state sign tick us wanted wiring
 """
 )
 
@@ -94,7 +94,7 @@ DEVICES = frozenset({"con", "prn", "aux", "nul"}) | frozenset(
 )
 """What no file may be called on Windows, and so no sketch's folder (from memory)."""
 
-_SKETCH_TABLES = re.compile(r"[a-z]+_(?:rules|bands|travel)(?:_[0-9]+)?")
+_SKETCH_TABLES = re.compile(r"[a-z]+_(?:rules|bands|travel|since)(?:_[0-9]+)?")
 """Tables that the sketch names itself: `receiver_rules`, `key_bands_2` …"""
 
 

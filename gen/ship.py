@@ -29,6 +29,7 @@ from gen.read.kinds import (
     ANY_CURRENT,
     ANY_VOLTAGE,
     CODE_NAME,
+    DOING,
     EFFICIENCY,
     NAME,
     PIN,
@@ -43,7 +44,7 @@ from gen.read.kinds import (
     Width,
     Words,
 )
-from gen.read.sections import Entries, Items, Listed, Section
+from gen.read.sections import Entries, Items, Listed, OneOrMore, Section
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -121,6 +122,9 @@ class ControlItem(Named):
     )
     ends: Located[tuple[int, int]] | None = key(
         Band(narrowest_us=50), "where a stick or knob ends: 1000..2000 us unless given"
+    )
+    centre: Located[int] | None = key(
+        Width("1512 us"), "where a stick stands in its middle: between its ends unless given"
     )
     dead_band: Located[int] | None = key(
         Width("4 us", most_us=100), "a smaller change is only noise: 4 us unless given"
@@ -271,6 +275,18 @@ class Functions(Items[FunctionKeys]):
 
 
 @dataclass(frozen=True, kw_only=True)
+class GroupItem(Named):
+    """Functions that get in each other's way."""
+
+    never_together: tuple[Located[str], ...] | None = key(
+        OneOrMore(DOING), "of these only one runs at a time: the one that runs keeps others off"
+    )
+    both_is_stop: tuple[Located[str], ...] | None = key(
+        OneOrMore(Plain("the name of a function")), "asking for two of these stops them all"
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
 class SupplyItem(Named):
     """A battery, or what is fed from another supply."""
 
@@ -315,6 +331,9 @@ class Ship(Record):
     )
     outputs: Section[OutputItem] = key(Outputs(), "what is on the board's pins", required=True)
     functions: Section[FunctionKeys] = key(Functions(), "what the ship does", required=True)
+    groups: Section[GroupItem] | None = key(
+        Items("group", GroupItem), "functions that must not run together"
+    )
     supplies: Section[SupplyItem] | None = key(
         Items("supply", SupplyItem), "batteries and what they feed"
     )

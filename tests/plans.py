@@ -5,11 +5,26 @@ All ships here are invented.
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import random
 
 from gen.behaviours import Follow, Function, Loss, Momentary, Pulse, Toggle, Winch
-from gen.plan import Ask, Channel, Control, Line, Pair, Plan, Position, Servo
+from gen.behaviours.follow import Mixed, Stick, Tied
+from gen.plan import (
+    Ask,
+    Bar,
+    Channel,
+    Control,
+    First,
+    Gate,
+    Line,
+    Pair,
+    Plan,
+    Position,
+    Servo,
+    StateOf,
+)
 
 HALF_US_MOST = 65535
 
@@ -35,6 +50,33 @@ def _bands(draw: random.Random, names: list[str]) -> tuple[Position, ...]:
             low = bands[-1].high_half_us + 1
         bands.append(Position(name, name.replace(" ", "_"), low, max(low, high)))
     return tuple(bands)
+
+
+def _gates(draw: random.Random, functions: list[Function]) -> tuple[Function, ...]:
+    """The functions, about half of them with conditions, which here may look at any other one."""
+
+    def state_of(mine: int) -> StateOf:
+        other = draw.choice([index for index in range(len(functions)) if index != mine])
+        most = len(functions[other].states) - 1
+        return StateOf(other, draw.choice([(most,), (0,), tuple(range(1, most + 1))]))
+
+    stops = set(draw.sample(range(len(functions)), draw.choice([0, 0, 2, 3])))
+    gated = []
+    for index, function in enumerate(functions):
+        gate = Gate(
+            only_while=tuple(state_of(index) for _ in range(draw.choice([0, 0, 0, 1]))),
+            bars=tuple(
+                Bar(draw.choice([(1,), tuple(range(1, len(function.states)))]), state_of(index))
+                for _ in range(draw.choice([0, 0, 1, 2]))
+            ),
+            first=tuple(
+                First(state_of(index), draw.choice([0, 1, 90]))
+                for _ in range(draw.choice([0, 0, 0, 1, 2]))
+            ),
+            both_is_stop=tuple(sorted(stops - {index})) if index in stops else (),
+        )
+        gated.append(dataclasses.replace(function, gate=gate))
+    return tuple(gated)
 
 
 def random_plan(seed: int, *, functions: int = 8) -> Plan:
@@ -88,6 +130,9 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
         control = controls[index]
         wanted = [p for p in range(len(control.positions)) if p != control.rest]
         return Ask(index, draw.choice(wanted)) if wanted else ask()
+
+    def stick() -> Stick:
+        return Stick(draw.choice(moving), draw.choice([3000, 2900, 3024, 2400]))
 
     if all(len(control.positions) == 1 for control in controls):
         return random_plan(seed + 1_000_003, functions=functions)
@@ -151,10 +196,20 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
                     name=name,
                     code=name,
                     on_loss=Loss.OFF if loss is Loss.ON else loss,
-                    control=draw.choice(moving),
+                    stick=stick(),
+                    dead_half_us=draw.choice([0, 0, 1, 60]),
+                    curve_per_256=draw.choice([0, 0, 102, 256]),
+                    travel_half_us=(low, draw.choice([(low + high) // 2, low, high]), high),
                     drives=len(servos) - 1,
                     reverse=draw.random() < 0.5,
                     step_per_256=draw.choice([1, 300, 5000, (high - low) * 256]),
+                    tied=Tied(stick(), ask()) if draw.random() < 0.4 else None,
+                    mixed=(
+                        Mixed(stick(), draw.choice([-256, -77, 100, 256]))
+                        if draw.random() < 0.4
+                        else None
+                    ),
+                    neutral_ticks=draw.choice([0, 0, 1, 40]),
                 )
             )
     return Plan(
@@ -166,6 +221,6 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
         lines=tuple(lines),
         pairs=tuple(pairs),
         servos=tuple(servos),
-        functions=tuple(made),
+        functions=_gates(draw, made),
         source="test_hulk.yaml",
     )

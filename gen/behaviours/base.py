@@ -6,14 +6,15 @@ import enum
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from gen.plan import NO_LINE, TICK_MS
+from gen.plan import NO_LINE, OPEN, TICK_MS
 from gen.read.keys import Located, Named, Nested, Record, key
-from gen.read.kinds import ANY_CURRENT, CODE_NAME, Plain, Words
+from gen.read.kinds import ANY_CURRENT, CODE_NAME, DOING, Plain, Words
+from gen.read.sections import OneOrMore
 
 if TYPE_CHECKING:
     from decimal import Decimal
 
-    from gen.plan import Plan
+    from gen.plan import Gate, Plan
     from gen.resolve.context import Context
 
 
@@ -43,14 +44,33 @@ class LoadItem(Record):
 class FunctionKeys(Named):
     """What every function may say in the ship file. Each behaviour adds its own keys."""
 
-    later: ClassVar[frozenset[str]] = frozenset({"only while", "when", "run on", "sensed on"})
+    later: ClassVar[frozenset[str]] = frozenset({"when", "run on", "sensed on"})
 
     drives: Located[str] = key(Plain("the name of an output"), "what it drives", required=True)
     load: LoadItem | None = key(Nested(LoadItem, "the keys of a load"), "what it switches")
+    only_while: tuple[Located[str], ...] | None = key(
+        OneOrMore(DOING), "it is off unless all of these are so: a function is on, or in a state"
+    )
+    never_with: tuple[Located[str], ...] | None = key(
+        OneOrMore(DOING), "the one that runs keeps the other off"
+    )
+    first: tuple[Located[str], ...] | None = key(
+        OneOrMore(Plain("a function, or one and 'for' and a time, such as 'deck lights for 2 s'")),
+        "it starts only once this is on, and has been for that time; it may go on without",
+    )
+    then: tuple[Located[str], ...] | None = key(
+        OneOrMore(Plain("a function, or one and 'after' and a time, such as 'crane after 2 s'")),
+        "the same as `first`, written in the function that comes first",
+    )
     code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
 
+    def depends_on(self) -> tuple[Located[str], ...]:
+        """The functions, or their states, that must be settled in a tick before this one is: what
+        the behaviour itself asks for with `Context.state_of`. Conditions are seen to elsewhere."""
+        return ()
+
     def resolve(self, to: Context) -> Function | None:
-        """The function of the plan; None after noting what is wrong."""
+        """The function of the plan, without its gate; None after noting what is wrong."""
         raise NotImplementedError
 
 
@@ -81,7 +101,23 @@ class Function:
     name: str
     code: str
     on_loss: Loss
+    gate: Gate = OPEN
     source_line: int = NO_LINE
+
+    @property
+    def watched(self) -> frozenset[int]:
+        """Indices of the functions whose state it looks at, for its gate or for itself."""
+        return self.gate.watched
+
+    @property
+    def type_name(self) -> str:
+        """Its C++ class, of which `key`.h or another of its headers has the definition."""
+        return type(self).__name__
+
+    @property
+    def headers(self) -> tuple[str, ...]:
+        """The headers of `templates/sketch/behaviours/` that it needs."""
+        return (self.key,)
 
     @property
     def controls(self) -> tuple[int, ...]:
@@ -100,7 +136,9 @@ class Function:
 
     @property
     def states(self) -> tuple[str, ...]:
-        """The words for its states: `states[0]` with no line on, `states[i]` with lines[i-1] on."""
+        """The words for its states, 16 at most, by the number that its C++ and its model give as
+        state(). `states[0]` is what it is when it does nothing; there no line is on, and with
+        `states[i]` lines[i-1] is."""
         return ("off", "on")
 
     @property

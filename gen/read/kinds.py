@@ -162,6 +162,30 @@ class Amount(Scalar["Decimal"]):
         return {"type": "string", "pattern": rf"^{_NUMBER} *({units})$"}
 
 
+class Percent(Scalar[int]):
+    """A whole percentage; a sign only where `least` is below zero."""
+
+    words = PERCENT.expected
+
+    def __init__(self, least: int, most: int) -> None:
+        self.least = least
+        self.most = most
+
+    def parse(self, text: str) -> int:
+        signed = self.least < 0 and text.startswith(("+", "-"))
+        size, _ = quantity(text[1:] if signed else text, PERCENT)
+        if signed and text.startswith("-"):
+            size = -size
+        if size != size.to_integral_value() or not self.least <= size <= self.most:
+            bounds = f"a whole number from {self.least} % to {self.most} %"
+            raise Wrong("out-of-range", "is out of range", bounds)
+        return int(size)
+
+    def schema(self) -> JsonSchema:
+        sign = "[+-]?" if self.least < 0 else ""
+        return {"type": "string", "pattern": rf"^{sign}{_NUMBER} *%$"}
+
+
 class PulseCount(Scalar[int]):
     """A small number of pulses."""
 
@@ -278,4 +302,5 @@ EFFICIENCY = Amount(PERCENT, 100, "%")
 PIN = Plain("a pin such as D5")
 CONTROL = Plain("the name of a control")
 POSITION = Plain("a control and one of its positions such as 'foredeck key up'")
+DOING = Plain("a function, or one and its state, such as 'deck lights' or 'davit lowering'")
 CODE_NAME = CodeName()

@@ -167,3 +167,18 @@ class Listed(Kind[tuple[Located[T], ...]]):
 
     def schema(self) -> JsonSchema:
         return {"type": "array", "items": self.entry.schema()}
+
+
+class OneOrMore(Listed[T]):
+    """A text, or a list of such texts."""
+
+    def __init__(self, entry: Scalar[T]) -> None:
+        super().__init__(entry, f"{entry.words}, or a list of these")
+
+    def read(self, node: Node, label: str, problems: Problems) -> tuple[Located[T], ...] | None:
+        if isinstance(node, TextNode):
+            node = ListNode(node.place, (node,))
+        return super().read(node, label, problems)
+
+    def schema(self) -> JsonSchema:
+        return {"anyOf": [self.entry.schema(), super().schema()]}

@@ -42,7 +42,7 @@ def render(plan: Plan, board: Board) -> dict[str, str]:
     files = {f"{plan.code}.ino": environment.get_template("main.ino.j2").render(views)}
     for name, template in _GENERATED.items():
         files[name] = environment.get_template(template).render(views)
-    headers = {f"{function.key}.h" for function in plan.functions}
+    headers = {f"{name}.h" for function in plan.functions for name in function.headers}
     for part in ("logic", "behaviours", "board"):
         for source in sorted((templates / part).iterdir()):
             wanted = part != "behaviours" or source.name in headers

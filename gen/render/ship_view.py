@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from gen import __version__
 from gen.plan import HALF_US_PER_US
 from gen.render.columns import aligned
+from gen.render.gate_view import asked_first, gate_remark, run_call, waits_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -29,7 +30,7 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "plan_id": plan.plan_id,
         "main_file": f"{plan.code}.ino",
         "cautions": ", ".join(f.name for f in plan.functions if f.moves),
-        "headers": sorted({function.key for function in plan.functions}),
+        "headers": sorted({name for function in plan.functions for name in function.headers}),
         "pins": _pins(plan),
         "table_head": _table(plan)[0],
         "table": _table(plan)[1:],
@@ -79,11 +80,14 @@ def ship_view(plan: Plan) -> dict[str, Any]:
             }
             for control in plan.controls
         ],
+        "asked_first": asked_first(plan),
         "functions_in_order": [
             {
                 "code": function.code,
-                "type": type(function).__name__,
+                "type": function.type_name,
                 "begun": f"{{::{function.code}}}" if function.memory_begins_from_plan else "{}",
+                "waits": waits_of(function),
+                "call": run_call(plan, function),
             }
             for function in plan.functions
         ],
@@ -231,12 +235,11 @@ def _table(plan: Plan) -> list[str]:
     for function in _as_written(plan.functions):
         cells = function.cells(plan)
         columns = (cells.asked_by, cells.limits, cells.drives, cells.on_loss)
-        comment = _source(plan, function.source_line)
-        if cells.remark:
-            comment += f"  {cells.remark}"
+        remarks = filter(None, (cells.remark, gate_remark(plan, function)))
+        comment = "  ".join(filter(None, (_source(plan, function.source_line), "; ".join(remarks))))
         rows.append(
             [
-                f"constexpr {type(function).__name__}",
+                f"constexpr {function.type_name}",
                 function.code,
                 "{",
                 *_arguments(columns),

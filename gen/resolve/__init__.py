@@ -11,6 +11,9 @@ from gen.resolve.codes import Codes
 from gen.resolve.context import Context
 from gen.resolve.controls import resolve_channels, resolve_controls
 from gen.resolve.currents import check_currents
+from gen.resolve.doings import Doings
+from gen.resolve.gates import with_gates
+from gen.resolve.order import function_order
 from gen.resolve.outputs import Outputs
 from gen.resolve.pins import Pins
 from gen.resolve.supplies import check_supplies
@@ -40,9 +43,16 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
         name: codes.whole(item.name, f"function {show(name)}", item.code_name)
         for name, item in ship.functions.items.items()
     }
-    context = Context(ship, controls, outputs, function_codes, problems)
-    functions = [item.resolve(context) for item in ship.functions]
-    if None not in functions and not ship.functions.broken:
+    doings = Doings(function_order(ship, problems), ship.functions.broken, problems)
+    context = Context(
+        ship, controls, outputs, codes=function_codes, doings=doings, problems=problems
+    )
+    for name in doings.order:
+        function = ship.functions.items[name].resolve(context)
+        if function is not None:
+            doings.resolved[name] = function
+    functions = with_gates(ship, doings, problems)
+    if len(functions) == len(ship.functions) and not ship.functions.broken:
         _check_unused(ship, channels, controls, context, problems)
     problems.stop_on_errors()
     return Plan(
@@ -54,7 +64,7 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
         lines=tuple(outputs.lines),
         pairs=tuple(outputs.pairs),
         servos=tuple(outputs.servos),
-        functions=tuple(sorted(filter(None, functions), key=lambda function: function.name)),
+        functions=functions,
         source=source,
         remark=ship.remark.value if ship.remark is not None else "",
     )

@@ -14,8 +14,9 @@ if TYPE_CHECKING:
 
     from gen.behaviours.base import FunctionKeys
     from gen.diagnostics import Place, Problems
-    from gen.plan import Control
+    from gen.plan import Control, StateOf
     from gen.read.keys import Located
+    from gen.resolve.doings import Doings
     from gen.resolve.outputs import ResolvedOutputs
     from gen.ship import Ship
 
@@ -38,6 +39,15 @@ class ServoPlace:
     travel_deg: Decimal
 
 
+@dataclass(frozen=True)
+class StickPlace:
+    """A knob or stick in the plan: its index, its ends and where it stands in the middle."""
+
+    index: int
+    ends_half_us: tuple[int, int]
+    centre_half_us: int
+
+
 class Context:
     """Looks up what a function names, notes what is missing, and remembers what was used.
 
@@ -50,13 +60,16 @@ class Context:
         ship: Ship,
         controls: tuple[Control, ...],
         outputs: ResolvedOutputs,
+        *,
         codes: dict[str, str],
+        doings: Doings,
         problems: Problems,
     ) -> None:
         self._ship = ship
         self._controls = controls
         self._outputs = outputs
         self._codes = codes
+        self._doings = doings
         self._problems = problems
         self._drivers: dict[str, FunctionKeys] = {}
         self.used_controls: set[str] = set()
@@ -146,6 +159,11 @@ class Context:
             hint=nearest(text, known),
         )
 
+    def state_of(self, function: FunctionKeys, text: Located[str]) -> StateOf | None:
+        """What "deck lights" or "davit lowering" asks for. The function must have named the text
+        in `depends_on`."""
+        return self._doings.state_of(text, f"function {show(function.name.value)}")
+
     def proportional(self, function: FunctionKeys, name: Located[str]) -> int | None:
         """The index of a knob or stick."""
         label = f"function {show(function.name.value)}"
@@ -171,6 +189,15 @@ class Context:
                 hint=nearest(name.value, [control.name for control in self._controls]),
             )
         return None
+
+    def stick(self, function: FunctionKeys, name: Located[str]) -> StickPlace | None:
+        """A knob or stick and its three points."""
+        index = self.proportional(function, name)
+        if index is None:
+            return None
+        ends = self._controls[index].ends_half_us
+        centre = self._ship.controls.items[name.value].centre
+        return StickPlace(index, ends, centre.value if centre is not None else sum(ends) // 2)
 
     def line(self, function: FunctionKeys) -> int | None:
         """The index of the line that this function drives."""
@@ -219,10 +246,11 @@ class Context:
             self.problem("wrong-output", drives.place, what, got=got, expected=words)
             return None
         if first is not function:
+            earlier, later = sorted((first, function), key=lambda one: one.place)
             what = (
-                f"{label}: the output is driven by function {show(first.name.value)} in line "
-                f"{first.place.line}"
+                f"function {show(later.name.value)}: the output is driven by function "
+                f"{show(earlier.name.value)} in line {earlier.place.line}"
             )
-            self.problem("driven-twice", drives.place, what, got=show(drives.text))
+            self.problem("driven-twice", later.drives.place, what, got=show(drives.text))
             return None
         return drives.value

@@ -125,6 +125,8 @@ class _Controls:
         self._check_neighbours(item, bands, hysteresis, label)
         value = "_value" if kind in PROPORTIONAL else ""
         code = self.codes.whole(item.name, label, item.code_name, also=value)
+        ends = self._ends(item, channel, label)
+        self._check_centre(item, ends, label)
         return Control(
             name=item.name.value,
             code=code,
@@ -136,7 +138,7 @@ class _Controls:
             settle_pulses=item.settle.value,
             proportional=kind in PROPORTIONAL,
             dead_band_half_us=self._dead_band(item, label),
-            ends_half_us=self._ends(item, channel, label),
+            ends_half_us=ends,
             source_line=item.place.line,
         )
 
@@ -264,6 +266,19 @@ class _Controls:
             band = Band("ends", *item.ends.value, item.ends.place)
             self._check_bands(item, [band], self.channels[channel], label)
         return item.ends.value
+
+    def _check_centre(self, item: ControlItem, ends: tuple[int, int], label: str) -> None:
+        if item.centre is None:
+            return
+        self._only_proportional(item, item.centre.place, label, "centre")
+        if not ends[0] < item.centre.value < ends[1]:
+            self.problems.add(
+                "out-of-range",
+                item.centre.place,
+                f"{label}: its centre lies outside of its ends",
+                got=show(item.centre.text),
+                expected=f"within {us_text(ends[0])}..{us_text(ends[1])} us",
+            )
 
     def _dead_band(self, item: ControlItem, label: str) -> int:
         if item.dead_band is None:

@@ -9,13 +9,16 @@ sums, and an age that grows by one a tick makes it an arithmetic progression.
 
 from __future__ import annotations
 
+from bisect import insort
 from dataclasses import dataclass, field
 from itertools import repeat
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from gen.plan import OPEN
 from host_tools.model.behaviours import MODELS
+from host_tools.model.gate import GateModel
 from host_tools.model.receiver import BAD, PRESET, ChannelState, ControlState
 from host_tools.model.thin import thinned
 from host_tools.record import Record
@@ -98,6 +101,17 @@ class _Run:
         for index, function in enumerate(plan.functions):
             for control_index in function.controls:
                 self.controls[control_index].functions.append(index)
+        self.gates = [
+            GateModel(function, self.functions) if function.gate != OPEN else None
+            for function in plan.functions
+        ]
+        self.watchers: list[list[int]] = [[] for _ in plan.functions]
+        for index, function in enumerate(plan.functions):
+            for seen in sorted(function.watched):
+                self.watchers[seen].append(index)
+        self.asked_first = [
+            index for index, function in enumerate(plan.functions) if function.gate.both_is_stop
+        ]
         self._weigh()
         self.lines = 0
         self.line_bits = [
@@ -119,7 +133,7 @@ class _Run:
         parts: list[Sequence[int]] = [
             *((state.still_age, 0) for state in self.channels),
             *(control.fields() for control in self.controls),
-            *(function.fields() for function in self.functions),
+            *(self._fields_of(index) for index in range(len(self.functions))),
         ]
         left = sum(len(fields) for fields in parts)
         self.sum = 0
@@ -139,7 +153,12 @@ class _Run:
         }
         self.function_weights = weights[channels + controls :]
         self.control_fields = {id(control): control.fields() for control in self.controls}
-        self.function_fields = [function.fields() for function in self.functions]
+        self.function_fields = [self._fields_of(index) for index in range(len(self.functions))]
+
+    def _fields_of(self, index: int) -> tuple[int, ...]:
+        gate = self.gates[index]
+        fields = self.functions[index].fields()
+        return fields if gate is None else (*fields, *gate.fields())
 
     def _count(self, weight: int, fields: Sequence[int], sign: int = 1) -> None:
         for value in fields:
@@ -250,11 +269,21 @@ class _Run:
 
     def _run_functions(self, now: int) -> None:
         servos = None
-        still_awake = set()
-        for index in sorted(self.awake):
+        still_awake: set[int] = set()
+        self._ask_those_that_stop_others()
+        queue = sorted(self.awake)
+        for index in queue:  # grows while it is worked through, always ahead of where we are
             function = self.functions[index]
-            function.run()
-            fields = function.fields()
+            watchers = self.watchers[index]
+            before = function.state() if watchers else 0
+            self._run_function(index)
+            if watchers and function.state() != before:
+                for watcher in watchers:
+                    if watcher < index:
+                        still_awake.add(watcher)
+                    elif watcher not in queue:
+                        insort(queue, watcher)
+            fields = self._fields_of(index)
             if fields != self.function_fields[index]:
                 if self.digests:
                     weight = self.function_weights[index]
@@ -275,6 +304,22 @@ class _Run:
             self.servos = servos
             self.changes.servos_at.append(now)
             self.changes.servos.append(servos)
+
+    def _ask_those_that_stop_others(self) -> None:
+        """Asks functions whose asking stops others; if one of them is awake, all are."""
+        if self.asked_first and not self.awake.isdisjoint(self.asked_first):
+            self.awake.update(self.asked_first)
+            for index in self.asked_first:
+                self.functions[index].ask()
+
+    def _run_function(self, index: int) -> None:
+        function, gate = self.functions[index], self.gates[index]
+        if gate is None:
+            function.run()
+        elif gate.gate.both_is_stop:
+            function.run_asked(gate.barred(function))
+        else:
+            function.run(gate.barred(function))
 
     def record(self, trace: Trace) -> Record:
         """What has been run, tick by tick."""

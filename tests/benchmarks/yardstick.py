@@ -6,6 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gen.behaviours import Follow, Function, Loss, Momentary, Toggle, Winch
+from gen.behaviours.follow import Stick
 from gen.plan import Ask, Channel, Control, Line, Pair, Plan, Position, Servo
 
 BANDS = (("down", 1600, 2600), ("centre", 2800, 3200), ("up", 3400, 4400))
@@ -83,7 +84,8 @@ def yardstick(board: str, *, software_servos: bool = True, winch: bool = True) -
             name=f"turret {index}",
             code=f"turret_{index}",
             on_loss=Loss.OFF,
-            control=KNOB,
+            stick=Stick(KNOB, 3000),
+            travel_half_us=(2000, 3000, 4000),
             drives=index,
             reverse=index % 2 == 1,
             step_per_256=2000 * 256 if index % 3 else 5000,

@@ -72,7 +72,11 @@ def test_one_line_a_function_with_its_line_of_the_ship_file(starter: Path) -> No
     main = sketch_of(starter)[f"{loaded.plan.code}.ino"]
     written = starter.read_text(encoding="utf-8").splitlines()
     for function in loaded.plan.functions:
-        rows = [row for row in main.splitlines() if f" {function.code} " in row and "{" in row]
+        rows = [
+            row
+            for row in main.splitlines()
+            if re.match(rf"constexpr \w+ +{function.code} +\{{", row)
+        ]
         assert len(rows) == 1
         found = re.search(rf"// {re.escape(starter.name)}:(\d+)", rows[0])
         assert found
@@ -81,7 +85,7 @@ def test_one_line_a_function_with_its_line_of_the_ship_file(starter: Path) -> No
 
 def test_only_the_behaviours_that_a_ship_uses_are_included() -> None:
     plan = random_plan(0)
-    used = {function.key for function in plan.functions}
+    used = {header for function in plan.functions for header in function.headers}
     sketch = render(plan, load_board("mega"))
     assert {name for name in sketch if "/behaviours/" in name} == {
         f"src/behaviours/{key}.h" for key in used

@@ -86,7 +86,15 @@ PLANTED = [
     ),
     ("logic/control.h", "change > dead_band", "change >= dead_band"),
     ("logic/control.h", "  ready = false;\n  return true;", "  return true;"),
-    ("logic/function.h", "wanted = function.when_lost(wanted, memory);", ""),
+    ("logic/function.h", "what = function.when_lost(what, memory);", ""),
+    ("logic/function.h", "wanted.what = function.when_barred(memory);", ""),
+    ("logic/function.h", "barred >> wanted.state & 1u", "barred >> 1 & 1u"),
+    ("logic/gate.h", "? NOTHING : EVERYTHING", "? NOTHING : 4"),
+    ("logic/gate.h", "return so ? states", "return !so ? states"),
+    ("logic/gate.h", "ticks_ = 0;\n      return", "return"),
+    ("logic/gate.h", "if (ticks_ == for_ticks) {", "if (ticks_ + 1 == for_ticks) {"),
+    ("behaviours/follow.h", "> NEAR_REST", ">= NEAR_REST"),
+    ("behaviours/follow.h", "memory.target = drives_.rest;\n    return", "return"),
     ("logic/function.h", "keeps() ? memory.on :", "!keeps() ? memory.on :"),
     ("behaviours/pulse.h", "if (pressed && left == 0) {", "if (pressed) {"),
     (
@@ -105,7 +113,19 @@ PLANTED = [
     ("behaviours/winch.h", "return first_.lost() || second_.lost();", "return first_.lost();"),
     ("behaviours/winch.h", "cost < lacking ? cost : lacking", "lacking > 0 ? cost : lacking"),
     ("behaviours/winch.h", "memory.still_ticks = 0;", ""),
-    ("behaviours/follow.h", "from_low) : from_low;", "from_low) : from_low + 1;"),
+    ("behaviours/follow.h", "turn_ == Turn::reverse", "turn_ != Turn::reverse"),
+    ("behaviours/follow.h", "size * reach + 2048u", "size * reach"),
+    ("behaviours/follow.h", "x * x >> 12", "x * x >> 11"),
+    ("logic/deflection.h", "away - centre.dead", "away - centre.dead / 2"),
+    ("logic/deflection.h", "* gain + 2048u", "* gain"),
+    ("logic/deflection.h", "+ reach / 2", ""),
+    ("behaviours/follow_more.h", "size * parts >> 8", "size * parts >> 7"),
+    ("behaviours/follow_more.h", "!= (per_256 < 0)", "!= (per_256 > 0)"),
+    ("behaviours/follow_more.h", "obey(tie_.stick()", "obey(stick()"),
+    ("behaviours/follow_more.h", "by_.lost() || stick_.lost()", "stick_.lost()"),
+    ("behaviours/follow_more.h", "+ 1u) : 0u;", "+ 1u) : 1u;"),
+    ("behaviours/follow_more.h", "--memory.neutral_ticks;", ""),
+    ("behaviours/follow_more.h", "memory.target = rest();", ""),
     ("behaviours/follow.h", "loss_ != Loss::keep", "loss_ == Loss::keep"),
     ("behaviours/follow.h", "now + step : wanted", "wanted : wanted"),
 ]
@@ -120,7 +140,8 @@ def test_a_planted_fault_is_found_and_told_by_a_short_trace(
         sketch = render(plan, MEGA)
         text = sketch.get(f"src/{header}", "")
         if sound not in text:
-            assert header.startswith("behaviours/"), "the planted fault no longer fits the sketch"
+            somewhere = ("behaviours/", "logic/deflection.h")
+            assert header.startswith(somewhere), "the planted fault no longer fits the sketch"
             continue
         sketch[f"src/{header}"] = text.replace(sound, faulty, 1)
         with LogicRung(plan, sketch) as logic:

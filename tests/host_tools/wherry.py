@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gen.behaviours import Follow, Loss, Momentary, Pulse, Toggle, Winch
+from gen.behaviours.follow import Stick
 from gen.plan import Ask, Channel, Control, Line, Pair, Plan, Position, Servo
 
 
@@ -94,7 +95,8 @@ SMALL = Plan(
             name="rudder",
             code="rudder",
             on_loss=Loss.OFF,
-            control=WHEEL,
+            stick=Stick(WHEEL, us(1500)),
+            travel_half_us=(us(1000), us(1500), us(2000)),
             drives=0,
             reverse=False,
             step_per_256=5 * 512,

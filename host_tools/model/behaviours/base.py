@@ -32,12 +32,45 @@ class FunctionModel(Generic[F]):
     ) -> None:
         self.channels = [controls[index].channel for index in function.controls]
 
-    def run(self) -> None:
-        """One tick: asked for, gated by the signal, limited, and become."""
+    asked_for = 0
+    asked_state = 0
+
+    def run(self, barred: int = 0) -> None:
+        """One tick: asked for, gated by the signal and by other functions, limited, and become.
+        `barred` are the states that it is kept out of, a bit each."""
+        self.answer(self.wanted(), barred)
+
+    def wanted(self) -> int:
+        """What its controls ask for, and what a lost signal leaves of it."""
         wanted = self.asked()
-        if self.signal_lost():
-            wanted = self.when_lost(wanted)
+        return self.when_lost(wanted) if self.signal_lost() else wanted
+
+    def answer(self, wanted: int, barred: int) -> None:
+        """What it becomes of that."""
+        if barred and barred >> self.state_of(wanted) & 1:
+            wanted = self.when_barred()
         self.become(self.limited(wanted))
+
+    def ask(self) -> None:
+        """The first of two steps, for functions whose asking stops others."""
+        self.asked_for = self.wanted()
+        self.asked_state = self.state_of(self.asked_for)
+
+    def run_asked(self, barred: int) -> None:
+        """The second one."""
+        self.answer(self.asked_for, barred)
+
+    def state(self) -> int:
+        """Its state: an index into `Function.states`."""
+        raise NotImplementedError
+
+    def state_of(self, wanted: int) -> int:
+        """Which of its states it would be if it were as wanted."""
+        return wanted
+
+    def when_barred(self) -> int:
+        """What is left to want while other functions keep it from more."""
+        return 0
 
     def signal_lost(self) -> bool:
         """Whether any control that it obeys has lost its channel."""
@@ -92,6 +125,9 @@ class SwitchedModel(FunctionModel[S]):
 
     def become(self, state: int) -> None:
         self.on = bool(state)
+
+    def state(self) -> int:
+        return int(self.on)
 
     def line_on(self) -> int | None:
         return 0 if self.on else None

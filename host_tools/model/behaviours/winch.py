@@ -61,6 +61,9 @@ class WinchModel(FunctionModel[Winch]):
         self.rooms[state] -= cost
         self.rooms[other] = min(self.rooms[other] + cost, self.travel)
 
+    def state(self) -> int:
+        return self.motor
+
     def line_on(self) -> int | None:
         return None if self.motor == STOPPED else self.motor - FIRST
 

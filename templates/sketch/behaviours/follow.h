@@ -1,8 +1,21 @@
 // Follow: a servo goes where a knob or a stick points.
 #pragma once
+#include "../logic/deflection.h"
 #include "../logic/function.h"
 
 enum class Turn : uint8_t { same, reverse };
+
+// Where the servo stands at the stick's low end, in its middle and at its high end.
+struct Travel {
+  HalfUs low;
+  HalfUs middle;
+  HalfUs high;
+};
+
+// How much resolution goes from the ends to the middle, in 256ths.
+struct Curve {
+  uint16_t cubic;
+};
 
 // The farthest a servo moves in one tick, in 1/256 half microseconds, so that slow is still even.
 struct StepPer256 {
@@ -21,19 +34,21 @@ class Follow {
         : target(follow.drives_.rest), width(fine(follow.drives_.rest)) {}
   };
 
-  constexpr Follow(const Value& value, Turn turn, StepPer256 step, const Servo& drives, Loss loss)
-      : value_(value),
+  constexpr Follow(const Deflection& stick, Travel travel, Curve curve, Turn turn, StepPer256 step,
+                   const Servo& drives, Loss loss)
+      : stick_(stick),
+        travel_(travel),
+        curve_(curve),
         turn_(turn),
         step_(step),
         drives_(drives),
-        loss_(loss),
-        scale_(scale(static_cast<HalfUs>(drives.high - drives.low), value.span())) {}
+        loss_(loss) {}
 
-  IN_PLACE bool signal_lost() const { return value_.lost(); }
+  IN_PLACE bool signal_lost() const { return stick_.lost(); }
 
   IN_PLACE State asked(Memory& memory) const {
-    if (value_.armed()) {
-      memory.target = pointed_at();
+    if (stick_.armed()) {
+      memory.target = width_at(curved(stick_.now()));
     }
     return fine(memory.target);
   }
@@ -42,6 +57,14 @@ class Follow {
     if (loss_ != Loss::keep) {
       memory.target = drives_.rest;
     }
+    return fine(memory.target);
+  }
+
+  IN_PLACE uint8_t state(const Memory& memory) const { return state_of(memory.width); }
+  IN_PLACE uint8_t state_of(State wanted) const { return is_away(wanted, drives_.rest); }
+
+  IN_PLACE State when_barred(Memory& memory) const {
+    memory.target = drives_.rest;
     return fine(memory.target);
   }
 
@@ -55,25 +78,44 @@ class Follow {
     outputs.servos[drives_.index] = static_cast<HalfUs>(memory.width >> 8);
   }
 
- private:
+ protected:
   static constexpr State fine(HalfUs width) { return static_cast<State>(width) << 8; }
 
-  // Servo per control in 1/65536, rounded up so that the last count of the control reaches the
-  // last of the servo. The chip multiplies in a few cycles and divides in hundreds.
-  static constexpr uint32_t scale(HalfUs range, HalfUs span) {
-    return ((static_cast<uint32_t>(range) << 16) + span - 1u) / span;
+  constexpr const Deflection& stick() const { return stick_; }
+  constexpr HalfUs rest() const { return drives_.rest; }
+
+  IN_PLACE int16_t curved(int16_t deflection) const {
+    return curve_.cubic == 0 ? deflection : curved(deflection, curve_.cubic);
   }
 
-  // The control's ends are the servo's ends.
-  IN_PLACE HalfUs pointed_at() const {
-    const HalfUs from_low = value_.from_low_end();
-    const HalfUs from_end =
-        turn_ == Turn::reverse ? static_cast<HalfUs>(value_.span() - from_low) : from_low;
-    return static_cast<HalfUs>(drives_.low + scaled(from_end, scale_));
+  IN_PLACE HalfUs width_at(int16_t deflection) const {
+    return placed(turn_ == Turn::reverse ? static_cast<int16_t>(-deflection) : deflection, travel_);
   }
 
-  ONCE static HalfUs scaled(HalfUs value, uint32_t scale) {
-    return static_cast<HalfUs>((value * scale) >> 16);
+ private:
+  static constexpr HalfUs NEAR_REST = us(5);
+
+  // Nearer than NEAR_REST to its rest a servo is at rest: it does not answer less, and sticks jitter.
+  ONCE static bool is_away(State wanted, HalfUs rest) {
+    const HalfUs width = static_cast<HalfUs>(wanted >> 8);
+    return (width > rest ? width - rest : rest - width) > NEAR_REST;
+  }
+
+  // (1 - k) x + k x^3: still 0 in the middle and whole at the ends, and flatter in between.
+  ONCE static int16_t curved(int16_t deflection, uint16_t cubic) {
+    const uint32_t x = static_cast<uint32_t>(deflection < 0 ? -deflection : deflection);
+    const uint32_t cubed = ((x * x >> 12) * x) >> 12;
+    const int16_t y = static_cast<int16_t>((x * (256u - cubic) + cubed * cubic) >> 8);
+    return deflection < 0 ? static_cast<int16_t>(-y) : y;
+  }
+
+  ONCE static HalfUs placed(int16_t deflection, Travel travel) {
+    const bool low = deflection < 0;
+    const uint32_t size = static_cast<uint32_t>(low ? -deflection : deflection);
+    const HalfUs reach =
+        static_cast<HalfUs>(low ? travel.middle - travel.low : travel.high - travel.middle);
+    const HalfUs away = static_cast<HalfUs>((size * reach + 2048u) >> 12);
+    return static_cast<HalfUs>(low ? travel.middle - away : travel.middle + away);
   }
 
   ONCE static State no_farther(State now, State wanted, uint32_t step) {
@@ -83,10 +125,11 @@ class Follow {
     return now - wanted > step ? now - step : wanted;
   }
 
-  Value value_;
+  Deflection stick_;
+  Travel travel_;
+  Curve curve_;
   Turn turn_;
   StepPer256 step_;
   Servo drives_;
   Loss loss_;
-  uint32_t scale_;
 };

@@ -46,6 +46,9 @@ class Winch {
   }
 
   IN_PLACE State when_lost(State, const Memory&) const { return stopped; }
+  IN_PLACE State when_barred(const Memory&) const { return stopped; }
+  IN_PLACE uint8_t state(const Memory& memory) const { return memory.motor; }
+  IN_PLACE uint8_t state_of(State wanted) const { return wanted; }
 
   IN_PLACE State limited(State wanted, const Memory& memory) const {
     return allowed(wanted, memory, cost(wanted), pause_.ticks);

@@ -112,6 +112,7 @@ class Proportional : public Control {
 // One position of one control: what a function answers to.
 class Ask {
  public:
+  constexpr Ask() : control_(nullptr), position_(0), rest_(0) {}
   constexpr Ask(const Control& control, uint8_t position, uint8_t rest)
       : control_(&control), position_(position), rest_(rest) {}
 
@@ -125,23 +126,20 @@ class Ask {
   uint8_t rest_;
 };
 
-// Where a stick or a knob points, from 0 at its low end to `span()` at its high end.
+// Where a stick or a knob points.
 class Value {
  public:
+  constexpr Value() : control_(nullptr), low_end_(0), high_end_(0) {}
   constexpr Value(const Proportional& control, HalfUs low_end, HalfUs high_end)
       : control_(&control), low_end_(low_end), high_end_(high_end) {}
 
+  constexpr bool exists() const { return control_ != nullptr; }
+  constexpr HalfUs low_end() const { return low_end_; }
+  constexpr HalfUs high_end() const { return high_end_; }
+
   IN_PLACE bool armed() const { return control_->armed(); }
   IN_PLACE bool lost() const { return control_->lost(); }
-  constexpr HalfUs span() const { return static_cast<HalfUs>(high_end_ - low_end_); }
-
-  IN_PLACE HalfUs from_low_end() const {
-    const HalfUs value = control_->value();
-    if (value < low_end_) {
-      return 0;
-    }
-    return value > high_end_ ? span() : static_cast<HalfUs>(value - low_end_);
-  }
+  IN_PLACE HalfUs now() const { return control_->value(); }
 
  private:
   const Proportional* control_;

@@ -4,19 +4,43 @@
 // Memory, and nothing else is.
 #pragma once
 #include "control.h"
+#include "gate.h"
 #include "outputs.h"
 
 // What a function does while a control that it obeys has lost its signal.
 enum class Loss : uint8_t { off, keep, on };
 
+// What a function wants to be, and which of its states that is.
 template <class Function>
-IN_PLACE void run(const Function& function, typename Function::Memory& memory, Outputs& outputs) {
-  typename Function::State wanted = function.asked(memory);  // nothing, before a control was at rest
+struct Wanted {
+  typename Function::State what;
+  uint8_t state;
+};
+
+template <class Function>
+IN_PLACE Wanted<Function> ask(const Function& function, typename Function::Memory& memory) {
+  typename Function::State what = function.asked(memory);  // nothing, before a control was at rest
   if (function.signal_lost()) {
-    wanted = function.when_lost(wanted, memory);
+    what = function.when_lost(what, memory);
   }
-  function.become(function.limited(wanted, memory), memory);
+  return { what, function.state_of(what) };
+}
+
+// What becomes of that. A function whose asking stops others is asked first, with them, and run later.
+template <class Function>
+IN_PLACE void run_asked(const Function& function, typename Function::Memory& memory,
+                        Wanted<Function> wanted, Outputs& outputs, Barred barred) {
+  if ((barred >> wanted.state & 1u) != 0) {
+    wanted.what = function.when_barred(memory);
+  }
+  function.become(function.limited(wanted.what, memory), memory);
   function.drive(memory, outputs);
+}
+
+template <class Function>
+IN_PLACE void run(const Function& function, typename Function::Memory& memory, Outputs& outputs,
+                  Barred barred = Gate::NOTHING) {
+  run_asked(function, memory, ask(function, memory), outputs, barred);
 }
 
 // A function that is off or on and drives one line.
@@ -29,6 +53,9 @@ class Switched {
     bool ready = false;  // for the next press
   };
 
+  IN_PLACE uint8_t state(const Memory& memory) const { return memory.on; }
+  IN_PLACE uint8_t state_of(State wanted) const { return wanted; }
+  IN_PLACE State when_barred(const Memory&) const { return false; }
   IN_PLACE State limited(State wanted, const Memory&) const { return wanted; }
   IN_PLACE void become(State state, Memory& memory) const { memory.on = state; }
   IN_PLACE void drive(const Memory& memory, Outputs& outputs) const {

@@ -6,9 +6,12 @@ multiple of 4) is believed at tick t + 4.
 
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 
 from gen.behaviours import Follow, Loss, Momentary, Pulse, Toggle, Winch
+from gen.behaviours.follow import Mixed, Stick, Tied
 from tests.host_tools.bench_ship import (
     CENTRE,
     DOWN,
@@ -24,6 +27,7 @@ from tests.host_tools.bench_ship import (
 )
 
 BELIEVED = 4
+STICK = Stick(2, 3000)
 REST = (100, [CENTRE])
 
 
@@ -47,16 +51,20 @@ def winch(pause: int = 20, first: int = 200, second: int = 200) -> Winch:
     )
 
 
-def follow(*, loss: Loss = Loss.OFF, reverse: bool = False, step: int = 2**20) -> Follow:
-    return Follow(
+def follow(
+    *, loss: Loss = Loss.OFF, reverse: bool = False, step: int = 2**20, **more: object
+) -> Follow:
+    plain = Follow(
         name="rudder",
         code="rudder",
         on_loss=loss,
-        control=2,
+        stick=STICK,
+        travel_half_us=(2000, 3000, 4000),
         drives=0,
         reverse=reverse,
         step_per_256=step,
     )
+    return dataclasses.replace(plain, **more)  # type: ignore[arg-type]
 
 
 def test_a_toggle_changes_at_each_press_and_not_while_held() -> None:
@@ -246,3 +254,74 @@ def test_noise_within_the_dead_band_moves_nothing() -> None:
     plan = plan_with(follow())
     record = worked(plan, REST, *[(4, [CENTRE, CENTRE, 3000 + way]) for way in (8, -8, 3, -5) * 20])
     assert set(record.servos_half_us[:, 0].tolist()) == {3000}
+
+
+def at_last(function: Follow, *moves: tuple[int, list[int]]) -> int:
+    """Where the servo stands in the end."""
+    return int(worked(plan_with(function), REST, *moves).servos_half_us[-1, 0])
+
+
+@pytest.mark.parametrize(
+    ("stick", "more", "width"),
+    [
+        # A deflection of 500 of 1000 is 2048 of 4096. Cubed that is 512, and
+        # (2048 * 154 + 512 * 102) >> 8 = 1436, which is 351 of 1000.
+        (3500, {"curve_per_256": 102}, 3351),
+        (2500, {"curve_per_256": 102}, 2649),
+        (4000, {"curve_per_256": 102}, 4000),
+        (3500, {"curve_per_256": 256}, 3125),
+        (3060, {"dead_half_us": 60}, 3000),
+        (2940, {"dead_half_us": 60}, 3000),
+        # (500 - 60) * 17848 is 1917 after its last 12 bits are rounded away: 468 of 1000.
+        (3500, {"dead_half_us": 60}, 3468),
+        (2000, {"dead_half_us": 60}, 2000),
+        (3000, {"travel_half_us": (2200, 3040, 3500)}, 3040),
+        (2500, {"travel_half_us": (2200, 3040, 3500)}, 2620),
+        (4000, {"travel_half_us": (2200, 3040, 3500)}, 3500),
+        (4000, {"travel_half_us": (2200, 3040, 3500), "reverse": True}, 2200),
+        (3024, {"stick": Stick(2, 3024)}, 3000),
+        (3500, {"mixed": Mixed(STICK, 128)}, 3750),
+        (2500, {"mixed": Mixed(STICK, 128)}, 2250),
+        (4000, {"mixed": Mixed(STICK, 128)}, 4000),
+        (3500, {"mixed": Mixed(STICK, -128)}, 3250),
+        (2500, {"mixed": Mixed(STICK, -256)}, 3000),
+        (2500, {"mixed": Mixed(STICK, 128), "reverse": True}, 3750),
+    ],
+)
+def test_a_follow_is_shaped(stick: int, more: dict[str, object], width: int) -> None:
+    assert at_last(follow(**more), (100, [CENTRE, CENTRE, stick])) == width  # type: ignore[arg-type]
+
+
+def test_a_tied_follow_obeys_the_other_stick_while_the_key_is_held() -> None:
+    # The other stick is the same one with its middle elsewhere: 400 of 1400 is 1170 of 4096.
+    tied = follow(tied=Tied(Stick(2, 2600), KEY_UP))
+    assert at_last(tied, (40, [UP])) == 3286
+    assert at_last(tied, (40, [UP]), (40, [CENTRE])) == 3000
+    assert at_last(tied, (40, [UP]), (100, [SILENCE])) == 3000
+
+
+def test_a_speed_controller_is_given_rest_first() -> None:
+    function = follow(neutral_ticks=40)
+    moves = [(30, [CENTRE] * 3), (80, [CENTRE, CENTRE, 3800]), (60, [CENTRE] * 3)]
+    record = worked(plan_with(function), *moves, (40, [CENTRE, CENTRE, 3800]))
+    away = [int(tick) for tick in (record.servos_half_us[:, 0] != 3000).nonzero()[0]]
+    # 26 ticks at rest from tick 4 were too few; the 60 from tick 112 are enough.
+    assert away == list(range(172, 210))
+
+
+def test_after_a_loss_a_speed_controller_waits_for_rest_again() -> None:
+    function = follow(neutral_ticks=40, loss=Loss.KEEP)
+    full = [CENTRE, CENTRE, 3800]
+    record = worked(
+        plan_with(function), REST, (40, full), (100, [CENTRE, CENTRE, SILENCE]), (40, full)
+    )
+    assert set(record.servos_half_us[200:, 0].tolist()) == {3800}  # not armed: it stays
+    record = worked(
+        plan_with(function),
+        REST,
+        (40, full),
+        (100, [CENTRE, CENTRE, SILENCE]),
+        (8, [CENTRE] * 3),
+        (8, full),
+    )
+    assert record.servos_half_us[-1, 0] == 3800
