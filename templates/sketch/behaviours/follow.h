@@ -34,8 +34,8 @@ class Follow {
         : target(follow.drives_.rest), width(fine(follow.drives_.rest)) {}
   };
 
-  constexpr Follow(const Deflection& stick, Travel travel, Curve curve, Turn turn, StepPer256 step,
-                   const Servo& drives, Loss loss)
+  constexpr Follow(const Deflection& stick, const Travel& travel, Curve curve, Turn turn,
+                   StepPer256 step, const Servo& drives, Loss loss)
       : stick_(stick),
         travel_(travel),
         curve_(curve),

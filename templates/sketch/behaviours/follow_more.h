@@ -56,8 +56,8 @@ class FollowMore : public Follow {
         : Follow::Memory(follow), neutral_ticks(0) {}
   };
 
-  constexpr FollowMore(const Deflection& stick, const Tie& tie, const Mix& mix, Travel travel,
-                       Curve curve, Turn turn, StepPer256 step, NeutralTicks neutral,
+  constexpr FollowMore(const Deflection& stick, const Tie& tie, const Mix& mix,
+                       const Travel& travel, Curve curve, Turn turn, StepPer256 step, NeutralTicks neutral,
                        const Servo& drives, Loss loss)
       : Follow(stick, travel, curve, turn, step, drives, loss),
         tie_(tie),

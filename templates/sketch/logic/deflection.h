@@ -39,8 +39,8 @@ class Deflection {
     if (away <= centre.dead) {
       return 0;
     }
-    const uint32_t gain = low ? low_gain : high_gain;
-    const uint32_t grown = (static_cast<HalfUs>(away - centre.dead) * gain + 2048u) >> 12;
+    const uint32_t growth = low ? low_gain : high_gain;
+    const uint32_t grown = (static_cast<HalfUs>(away - centre.dead) * growth + 2048u) >> 12;
     const int16_t size = grown > FULL ? FULL : static_cast<int16_t>(grown);
     return low ? static_cast<int16_t>(-size) : size;
   }
