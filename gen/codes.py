@@ -216,6 +216,11 @@ CODES: dict[str, Code] = {
         "The pin can only measure a voltage.",
         "Take a digital pin.",
     ),
+    "pin-no-measure": Code(
+        "ship",
+        "An analogue sensor's pin must be one that can measure a voltage.",
+        "Take one of the pins named.",
+    ),
     "pin-no-interrupt": Code(
         "ship",
         "A channel's pin must be able to interrupt the processor at each edge, and this "
@@ -257,6 +262,33 @@ CODES: dict[str, Code] = {
         "ship",
         "All pins together would carry more than the chip's supply pins may.",
         "Use inputs that draw less, or driver chips.",
+    ),
+    # Sensors
+    "wrong-divider": Code(
+        "ship",
+        "No pair of resistors.",
+        "Write the one to the voltage first, then the one to 0 V: `47k/10k`.",
+    ),
+    "weak-divider": Code(
+        "ship",
+        "A warning: the divider's resistors are so large that the chip cannot measure through "
+        "them in time.",
+        "Take smaller ones in the same proportion, or put 100 nF from the pin to 0 V.",
+    ),
+    "too-many-sensors": Code(
+        "ship",
+        "More voltages than the chip can measure between two ticks.",
+        "Use digital sensors where a yes or no is enough.",
+    ),
+    "never-felt": Code(
+        "ship",
+        "A level that the sensor can never read, or that it always reads.",
+        "Compare it with the divider: at the pin it must lie between 0 V and the board's supply.",
+    ),
+    "wrong-sensor": Code(
+        "ship",
+        "A voltage is asked of a digital sensor, or open and closed of an analogue one.",
+        "See what was expected.",
     ),
     # Receiver and controls
     "lost-band": Code(
@@ -375,7 +407,7 @@ CODES: dict[str, Code] = {
     "step-order": Code(
         "trial",
         "A step stands where it cannot.",
-        "Only `hold`, `release`, `move` and `lose signal` can come before `power up`, "
+        "Only what moves a control, sets a sensor or loses the signal can come before `power up`, "
         "which comes once.",
     ),
     # Trace files

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from gen.codes import CODES
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
 SHOWN_CHARACTERS = 60
 """How much of an offending text a message repeats."""
@@ -154,4 +154,15 @@ def nearest(word: str, known: Iterable[str], most_listed: int = 8) -> str:
         return f"did you mean {show(by_lower[close[0]])}?"
     if 0 < len(known) <= most_listed:
         return "known here: " + ", ".join(known)
+    return ""
+
+
+def nearest_start(text: str, names: Sequence[str]) -> str:
+    """A hint: the name nearest to as many words at the beginning of `text` as it has itself."""
+    words = text.split()
+    for count in sorted({len(name.split()) for name in names}, reverse=True):
+        same = [name for name in names if len(name.split()) == count]
+        hint = nearest(" ".join(words[:count]), same, most_listed=0) if words[:count] else ""
+        if hint:
+            return hint
     return ""

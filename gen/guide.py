@@ -9,6 +9,7 @@ from gen.behaviours.base import FunctionKeys, LoadItem
 from gen.codes import CODES
 from gen.read.keys import keys_of
 from gen.resolve.controls import BANDS_US, DEAD_BAND_US, ENDS_US, REST
+from gen.sensors import AnalogueItem, DigitalItem
 from gen.ship import (
     ChannelItem,
     ControlItem,
@@ -40,6 +41,8 @@ _SECTIONS: tuple[tuple[str, str, type[Record]], ...] = (
     ("`receiver:`", "", ReceiverItem),
     ("A channel", "In short `NAME: PIN`.", ChannelItem),
     ("A control", "In short `NAME: CHANNEL`.", ControlItem),
+    ("A sensor: digital", "In short `NAME: PIN`.", DigitalItem),
+    ("A sensor: analogue", "", AnalogueItem),
     ("An output: relay or transistor", "In short `NAME: PIN`.", LineItem),
     ("An output: pair", "Two lines for one motor, never on together.", PairItem),
     ("An output: servo", "", ServoItem),

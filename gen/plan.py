@@ -30,6 +30,9 @@ HALF_US_PER_US = 2
 NO_POSITION = 255
 """The position of a control that has not been seen since power-up or since its signal was lost."""
 
+MOST_COUNTS = 1023
+"""What an analogue reading is at most: 10 bits of the board's supply."""
+
 SERVO_FRACTION = 256
 """A follow keeps its servo's width in 1/256 half microseconds, so that slow moves stay exact."""
 
@@ -126,6 +129,48 @@ class Servo:
 
 
 @dataclass(frozen=True, slots=True)
+class AnalogueSensor:
+    """A voltage, read as 0 .. MOST_COUNTS of the board's supply. It is smoothed: in each tick it
+    goes `share_per_65536` of the way to its reading (0: all the way). `full_scale_uv` is what one
+    count more than the most would be, before the divider."""
+
+    name: str
+    code: str
+    pin: str
+    share_per_65536: int
+    full_scale_uv: int
+    source_line: int = NO_LINE
+
+
+@dataclass(frozen=True, slots=True)
+class DigitalSensor:
+    """A contact, 1 while closed and 0 while open. Another state is believed once the pin has been
+    at that level for `debounce_ticks` in a row. `active_low`: closed is 0 V, and the pin is pulled
+    up."""
+
+    name: str
+    code: str
+    pin: str
+    active_low: bool
+    debounce_ticks: int
+    source_line: int = NO_LINE
+
+
+Sensor = AnalogueSensor | DigitalSensor
+"""What the ship feels on one pin, read once a tick."""
+
+
+@dataclass(frozen=True, slots=True)
+class Felt:
+    """True while a sensor (an index into `Plan.sensors`) is from `low` to `high`, both included:
+    counts of an analogue one, 0 (open) or 1 (closed) of a digital one."""
+
+    sensor: int
+    low: int
+    high: int
+
+
+@dataclass(frozen=True, slots=True)
 class Ask:
     """One position of one control: "foredeck key up"."""
 
@@ -195,6 +240,7 @@ class Plan:
     pairs: tuple[Pair, ...]
     servos: tuple[Servo, ...]
     functions: tuple[Function, ...]
+    sensors: tuple[Sensor, ...] = ()
     source: str = field(default="", compare=False, metadata={"in_plan_id": False})
     remark: str = field(default="", compare=False, metadata={"in_plan_id": False})
 

@@ -84,8 +84,9 @@ wdt_enable wdt_reset word y0 y0f y0l y1 y1f y1l yield yn ynf ynl
 
 SKETCH = _words(
     """
-answer ask board digest from_flash half_us hear heard i line listen loop main outputs press_happens
-pulse pulses radio_state report run run_asked setup ship ship_state sign tick us wanted wiring
+answer ask board digest from_flash half_us hear heard i line listen loop main nobody outputs
+press_happens pulse pulses radio_state readings report run run_asked sensor_state setup ship
+ship_state sign tick us wanted wiring
 """
 )
 

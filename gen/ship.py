@@ -45,6 +45,7 @@ from gen.read.kinds import (
     Words,
 )
 from gen.read.sections import Entries, Items, Listed, OneOrMore, Section
+from gen.sensors import SensorItem, Sensors
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -236,7 +237,7 @@ class Outputs(Items[OutputItem]):
 class Functions(Items[FunctionKeys]):
     """The section of functions: each has the keys of the behaviour that it names."""
 
-    LATER: ClassVar[frozenset[str]] = frozenset({"step", "rhythm", "sequence", "auto"})
+    LATER: ClassVar[frozenset[str]] = frozenset({"step", "rhythm", "sequence"})
 
     def __init__(self) -> None:
         super().__init__("function", FunctionKeys, least=1)
@@ -329,6 +330,7 @@ class Ship(Record):
     controls: Section[ControlItem] = key(
         Items("control", ControlItem, least=1), "what a thumb moves", required=True
     )
+    sensors: Section[SensorItem] | None = key(Sensors(), "what the ship feels")
     outputs: Section[OutputItem] = key(Outputs(), "what is on the board's pins", required=True)
     functions: Section[FunctionKeys] = key(Functions(), "what the ship does", required=True)
     groups: Section[GroupItem] | None = key(

@@ -61,6 +61,10 @@ TURN_SPEED = Measure("a turning speed", "60 deg/s", {"deg/s": Decimal(1)})
 WIDTH_SPEED = Measure("a speed of the pulse width", "500 us/s", {"us/s": Decimal(1)})
 PULSES = Measure("a number of pulses", "3 pulses", {"pulses": Decimal(1), "pulse": Decimal(1)})
 
+_DIVIDER = re.compile(r"(.*?)\s*/\s*(.*)", re.DOTALL)
+
+MOST_OHM = 10_000_000
+
 _OTHER_SPELLINGS = {
     "\u00b5s": "us",  # micro sign
     "\u03bcs": "us",  # Greek small mu
@@ -161,6 +165,19 @@ def _whole_half_us(size_us: Decimal) -> int:
     if halves > 0xFFFF - 1:
         raise Wrong("out-of-range", "is too wide for a pulse", "at most 32767 us")
     return int(halves)
+
+
+def divider(text: str) -> tuple[Decimal, Decimal]:
+    """The two resistances of a divider such as "47k/10k" in ohm: to the voltage that is measured,
+    and to 0 V. Raises Wrong."""
+    match = _DIVIDER.fullmatch(text)
+    if match is None:
+        raise Wrong("wrong-divider", "needs two resistances", "a divider such as 47k/10k")
+    upper, lower = (quantity(side, RESISTANCE)[0] for side in match.groups())
+    if not (0 <= upper <= MOST_OHM and 0 < lower <= MOST_OHM):
+        bounds = f"at most {MOST_OHM} ohm each, and the second above 0"
+        raise Wrong("out-of-range", "is out of range", bounds)
+    return upper, lower
 
 
 def ticks(size_us: Decimal) -> int:

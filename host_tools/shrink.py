@@ -7,16 +7,19 @@ is still there.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from host_tools.trace import Trace
+from host_tools.trace import HELD, NO_PULSE
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from numpy.typing import NDArray
+
+    from host_tools.trace import Trace
 
 TRIES_MOST = 600
 """Runs spent on shrinking: enough for a handful of pulses, and seconds on the slowest rung."""
@@ -35,6 +38,7 @@ def shrunk(
     search = _Search(_until(trace, tick), differs, tries_most)
     _leave_out_start(search)
     _leave_out_pulses(search)
+    _leave_out_readings(search)
     return _compact(search.best)
 
 
@@ -67,43 +71,61 @@ def _leave_out_start(search: _Search) -> None:
 
 
 def _leave_out_pulses(search: _Search) -> None:
+    def without(trace: Trace, part: NDArray[np.int64]) -> Trace:
+        widths = trace.widths_half_us.copy()
+        rows, channels = np.nonzero(widths)
+        widths[rows[part], channels[part]] = NO_PULSE
+        return replace(trace, widths_half_us=widths)
+
+    _leave_out(search, lambda trace: int(np.count_nonzero(trace.widths_half_us)), without)
+
+
+def _leave_out_readings(search: _Search) -> None:
+    def without(trace: Trace, part: NDArray[np.int64]) -> Trace:
+        readings = trace.readings.copy()
+        rows, sensors = np.nonzero(readings != HELD)
+        readings[rows[part], sensors[part]] = HELD
+        return replace(trace, readings=readings)
+
+    _leave_out(search, lambda trace: len(trace.felt[0]), without)
+
+
+def _leave_out(
+    search: _Search,
+    count: Callable[[Trace], int],
+    without: Callable[[Trace, NDArray[np.int64]], Trace],
+) -> None:
     parts = 2
     while True:
-        rows, channels = np.nonzero(search.best.widths_half_us)
-        if parts > 2 * len(rows):
+        things = count(search.best)
+        if parts > 2 * things:
             return
-        for part in np.array_split(np.arange(len(rows)), min(parts, len(rows))):
-            widths = search.best.widths_half_us.copy()
-            widths[rows[part], channels[part]] = 0
-            if search.takes(_with(search.best, search.best.at, widths)):
+        for part in np.array_split(np.arange(things), min(parts, things)):
+            if search.takes(without(search.best, part)):
                 parts = max(parts - 1, 2)
                 break
         else:
             parts *= 2
 
 
-def _with(trace: Trace, at: NDArray[np.int64], widths: NDArray[np.uint16], ticks: int = 0) -> Trace:
-    return Trace(
-        ticks or trace.ticks,
-        trace.channels,
-        at,
-        widths,
-        trace.ship,
-        trace.plan_id,
-        trace.source,
+def _rows(trace: Trace, keep: NDArray[np.bool_], begin: int, ticks: int) -> Trace:
+    return replace(
+        trace,
+        ticks=ticks,
+        at=trace.at[keep] - begin,
+        widths_half_us=trace.widths_half_us[keep],
+        readings=trace.readings[keep],
     )
 
 
 def _until(trace: Trace, tick: int) -> Trace:
-    keep = trace.at <= tick
-    return _with(trace, trace.at[keep], trace.widths_half_us[keep], tick + 1)
+    return _rows(trace, trace.at <= tick, 0, tick + 1)
 
 
 def _from(trace: Trace, tick: int) -> Trace:
-    keep = trace.at >= tick
-    return _with(trace, trace.at[keep] - tick, trace.widths_half_us[keep], trace.ticks - tick)
+    return _rows(trace, trace.at >= tick, tick, trace.ticks - tick)
 
 
 def _compact(trace: Trace) -> Trace:
-    keep = trace.widths_half_us.any(axis=1)
-    return _with(trace, trace.at[keep], trace.widths_half_us[keep])
+    keep = trace.widths_half_us.any(axis=1) | (trace.readings != HELD).any(axis=1)
+    return _rows(trace, keep, 0, trace.ticks)

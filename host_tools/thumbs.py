@@ -4,6 +4,8 @@ What is drawn: any position and its edges (one half microsecond inside and outsi
 without hysteresis), sticks that sweep and jitter, glitches, values out of range and in lost
 bands, single missing pulses, losses shorter and longer than the channel bears, two pulses in one
 tick, floods of glitches, frame rates from 5 to 25 ms, and quiet spells in which timers run out.
+Sensors read what is just this and just that side of what is asked of them, jump, drift, jitter and
+bounce.
 """
 
 from __future__ import annotations
@@ -13,6 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from host_tools.sensing import random_readings
 from host_tools.trace import Trace
 
 if TYPE_CHECKING:
@@ -54,7 +57,7 @@ def random_trace(plan: Plan, ticks: int, seed: int) -> Trace:
     )
     table = np.zeros((len(keys), len(plan.channels)), dtype=np.uint16)
     table[rows, channels] = widths
-    return Trace(
+    trace = Trace(
         ticks,
         tuple(channel.name for channel in plan.channels),
         keys // ROOM_IN_TICK,
@@ -63,6 +66,14 @@ def random_trace(plan: Plan, ticks: int, seed: int) -> Trace:
         plan.plan_id,
         f"random, seed {seed}",
     )
+    if not plan.sensors:
+        return trace
+    felt = [
+        (tick, index, reading)
+        for index in range(len(plan.sensors))
+        for tick, reading in random_readings(plan, index, ticks, draw)
+    ]
+    return trace.with_readings(tuple(sensor.name for sensor in plan.sensors), felt)
 
 
 def _channel(plan: Plan, index: int, ticks: int, draw: random.Random) -> Iterator[tuple[int, int]]:

@@ -1,17 +1,22 @@
-"""A trace: the receiver's pulses, tick by tick."""
+"""A trace: the receiver's pulses and the sensors' readings, tick by tick."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from numpy.typing import NDArray
 
 NO_PULSE = 0
 """The width that stands for "no pulse in this row"."""
+
+HELD = 0xFFFF
+"""The reading that stands for "as before"; before its first one a sensor reads 0."""
 
 MAX_TICKS = 2**31
 """A little over 124 days: more than any recording, and small enough for every tool's integers."""
@@ -24,8 +29,10 @@ class Trace:
     `ticks` is how long it lasts; `at` holds the tick of each row, never falling and below `ticks`;
     `widths_half_us` has one row for each entry of `at` and one column for each channel, in half
     microseconds, `NO_PULSE` where nothing came. Two rows with the same tick are two pulses, one
-    after the other, in that tick. `ship`, `plan_id` and `source` say whose pulses they are and
-    where they came from ("trial 'deck lights latch'", "random, seed 7").
+    after the other, in that tick. `readings` has one column for each of `sensors`: what its pin
+    says from that tick on (counts of an analogue one, the level of a digital one), or `HELD`. In
+    a tick of several rows the last reading counts. `ship`, `plan_id` and `source` say whose they
+    are and where they came from ("trial 'deck lights latch'", "random, seed 7").
 
     Raises ValueError when the parts do not fit together.
     """
@@ -37,18 +44,25 @@ class Trace:
     ship: str = ""
     plan_id: str = ""
     source: str = ""
+    sensors: tuple[str, ...] = ()
+    readings: NDArray[np.uint16] = field(default_factory=lambda: np.zeros((0, 0), np.uint16))
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "at", np.ascontiguousarray(self.at, dtype=np.int64))
         object.__setattr__(
             self, "widths_half_us", np.ascontiguousarray(self.widths_half_us, dtype=np.uint16)
         )
+        if not self.sensors:
+            object.__setattr__(self, "readings", np.zeros((len(self.at), 0), np.uint16))
+        object.__setattr__(self, "readings", np.ascontiguousarray(self.readings, dtype=np.uint16))
         if not 0 <= self.ticks <= MAX_TICKS:
             raise ValueError(f"a trace lasts 0 to {MAX_TICKS} ticks, not {self.ticks}")
         if self.at.ndim != 1:
             raise ValueError("a trace has one tick for each row")
         if self.widths_half_us.shape != (self.rows, len(self.channels)):
             raise ValueError("a trace has one width for each row and channel")
+        if self.readings.shape != (self.rows, len(self.sensors)):
+            raise ValueError("a trace has one reading for each row and sensor")
         if self.rows and not (self.at[0] >= 0 and self.at[-1] < self.ticks):
             raise ValueError("every row's tick lies within the trace")
         if np.any(self.at[1:] < self.at[:-1]):
@@ -59,13 +73,55 @@ class Trace:
         """How many rows it has; a tick in which nothing came has none."""
         return len(self.at)
 
+    @property
+    def felt(self) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.uint16]]:
+        """Every reading that is given: ticks, sensors and readings, in order."""
+        rows, sensors = np.nonzero(self.readings != HELD)
+        return self.at[rows], sensors, self.readings[rows, sensors]
+
+    def with_readings(
+        self, sensors: tuple[str, ...], felt: Iterable[tuple[int, int, int]]
+    ) -> Trace:
+        """The same pulses with what sensors read instead of what they read here: ticks, sensors and
+        readings. Of two for one tick and sensor the later one counts."""
+        latest = {(tick, sensor): reading for tick, sensor, reading in felt}
+        added = np.setdiff1d(np.array([tick for tick, _ in latest], np.int64), self.at)
+        at = np.concatenate([self.at, added])
+        order = np.argsort(at, kind="stable")
+        at = at[order]
+        silence = np.full((len(added), len(self.channels)), NO_PULSE, np.uint16)
+        readings = np.full((len(at), len(sensors)), HELD, np.uint16)
+        keys = np.array(list(latest), np.int64).reshape(-1, 2)
+        readings[np.searchsorted(at, keys[:, 0]), keys[:, 1]] = list(latest.values())
+        return replace(
+            self,
+            at=at,
+            widths_half_us=np.vstack([self.widths_half_us, silence])[order],
+            sensors=sensors,
+            readings=readings,
+        )
+
+    def readings_by_tick(self) -> NDArray[np.uint16]:
+        """What every sensor reads in every tick (shape: ticks, sensors)."""
+        table = np.zeros((self.ticks, len(self.sensors)), np.uint16)
+        ticks, sensors, readings = self.felt
+        for sensor in range(len(self.sensors)):
+            mine = sensors == sensor
+            at, values = ticks[mine], readings[mine]
+            given = np.zeros(self.ticks, np.int64)
+            given[at] = np.arange(1, len(at) + 1)  # the last of a tick's rows stays
+            table[:, sensor] = np.concatenate([[0], values])[np.maximum.accumulate(given)]
+        return table
+
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Trace):
             return NotImplemented
         return (
             (self.ticks, self.channels) == (other.ticks, other.channels)
             and (self.ship, self.plan_id, self.source) == (other.ship, other.plan_id, other.source)
+            and self.sensors == other.sensors
             and np.array_equal(self.at, other.at)
+            and np.array_equal(self.readings, other.readings)
             and np.array_equal(self.widths_half_us, other.widths_half_us)
         )
 

@@ -1,4 +1,4 @@
-"""A transmitter and its receiver, as pulses by the tick.
+"""A transmitter and its receiver, as pulses by the tick, and what the sensors are given to feel.
 
 Every channel puts out one pulse a frame of 20 ms (common practice, no source), the channels spread
 over the frame one after another. Two controls read from one channel are two readings of one stick:
@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from gen.plan import TICK_MS
+from host_tools.sensing import rest_reading
 from host_tools.trace import NO_PULSE, Trace
 
 if TYPE_CHECKING:
@@ -37,8 +38,13 @@ class Transmitter:
             [_rest_half_us(plan, channel) for channel in range(self._channels)], np.uint16
         )
         self._turn = np.arange(self._channels) * FRAME_TICKS // max(self._channels, 1)
+        self._felt = [(0, index, rest_reading(plan, index)) for index in range(len(plan.sensors))]
         self._at: list[NDArray[np.int64]] = []
         self._rows: list[NDArray[np.uint16]] = []
+
+    def feel(self, sensor: int, reading: int) -> None:
+        """Let a sensor read something else from now on."""
+        self._felt.append((self.now, sensor, reading))
 
     def put(self, control: int, position: int) -> None:
         """Lay a control in the middle of a position's band."""
@@ -77,7 +83,7 @@ class Transmitter:
         at = np.concatenate([*self._at, np.zeros(0, np.int64)])
         rows = np.concatenate([*self._rows, np.zeros((0, self._channels), np.uint16)])
         spoke = rows.any(axis=1)
-        return Trace(
+        trace = Trace(
             ticks=self.now,
             channels=tuple(channel.name for channel in self._plan.channels),
             at=at[spoke],
@@ -86,6 +92,9 @@ class Transmitter:
             plan_id=self._plan.plan_id,
             source=source,
         )
+        felt = [one for one in self._felt if one[0] < self.now]
+        sensors = tuple(sensor.name for sensor in self._plan.sensors)
+        return trace.with_readings(sensors, felt) if felt else trace
 
     def _frame(self) -> NDArray[np.uint16]:
         frame = self._stick_half_us.copy()

@@ -3,7 +3,8 @@
 A trial is open loop: its pulses never depend on what the ship answers, so that one trace serves
 every rung. Unless it says `power up`, it begins half a second after power-up with every control at
 rest. A step that moves a control lasts until the control has surely been seen there: its settle
-pulses and two frames more. `lose signal` takes no time, `send` takes one frame.
+pulses and two frames more; one that opens or closes a contact until that is believed. `set` and
+`lose signal` take no time, `send` takes one frame. Sensors begin where they set nothing off.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from gen.plan import DigitalSensor
 from gen.read.steps import (
     AllIdle,
     AtWidth,
@@ -25,6 +27,7 @@ from gen.read.steps import (
     PowerUp,
     Press,
     Send,
+    Sense,
     SignalReturns,
     Step,
     Trial,
@@ -266,6 +269,9 @@ class _Writer:
                 self._pass_frames(max((c.settle_pulses for c in controls), default=0))
             case Send(channel, half_us):
                 sender.send(channel, half_us)
+            case Sense(sensor, reading):
+                sender.feel(sensor, reading)
+                self._until_felt(sensor)
             case PowerUp():
                 self.powered = True
                 sender.run(1)
@@ -276,6 +282,12 @@ class _Writer:
 
     def _until_seen(self, control: int) -> None:
         self._pass_frames(self.plan.controls[control].settle_pulses)
+
+    def _until_felt(self, index: int) -> None:
+        """Let a contact's change be believed; a voltage is smoothed while the trial goes on."""
+        sensor = self.plan.sensors[index]
+        if self.powered and isinstance(sensor, DigitalSensor):
+            self.transmitter.run(sensor.debounce_ticks + 1)
 
     def _pass_frames(self, settle_pulses: int) -> None:
         """Let a move be seen; before power-up nobody looks."""

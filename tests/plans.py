@@ -8,20 +8,25 @@ from __future__ import annotations
 import dataclasses
 import itertools
 import random
+from typing import Any
 
-from gen.behaviours import Follow, Function, Loss, Momentary, Pulse, Toggle, Winch
+from gen.behaviours import Auto, Follow, Function, Loss, Momentary, Pulse, Toggle, Winch
 from gen.behaviours.follow import Mixed, Stick, Tied
 from gen.plan import (
+    AnalogueSensor,
     Ask,
     Bar,
     Channel,
     Control,
+    DigitalSensor,
+    Felt,
     First,
     Gate,
     Line,
     Pair,
     Plan,
     Position,
+    Sensor,
     Servo,
     StateOf,
 )
@@ -50,6 +55,53 @@ def _bands(draw: random.Random, names: list[str]) -> tuple[Position, ...]:
             low = bands[-1].high_half_us + 1
         bands.append(Position(name, name.replace(" ", "_"), low, max(low, high)))
     return tuple(bands)
+
+
+def _sensors(draw: random.Random) -> tuple[Sensor, ...]:
+    """A few of each kind."""
+    analogue = [
+        AnalogueSensor(
+            f"sensor {i}", f"sensor_{i}", f"A{i}", draw.choice([0, 33, 3196, 41427]), 10**7
+        )
+        for i in range(draw.randint(1, 3))
+    ]
+    digital = [
+        DigitalSensor(
+            f"switch {i}",
+            f"switch_{i}",
+            f"A{i + 4}",
+            draw.random() < 0.5,
+            draw.choice([1, 2, 4, 200]),
+        )
+        for i in range(draw.randint(1, 3))
+    ]
+    return (*analogue, *digital)
+
+
+def _auto(
+    draw: random.Random,
+    index: int,
+    others: int,
+    sensors: tuple[Sensor, ...],
+    **parts: Any,
+) -> Auto:
+    """An auto that looks at a sensor, or at another function."""
+    sensor = draw.randrange(len(sensors))
+    low = draw.randint(1, 1022)
+    felt = Felt(sensor, *draw.choice([(low, 1023), (0, low), (low, low)]))
+    if isinstance(sensors[sensor], DigitalSensor):
+        felt = Felt(sensor, *draw.choice([(0, 0), (1, 1)]))
+    other = draw.choice([one for one in range(others) if one != index])
+    return Auto(
+        name=f"function_{index}",
+        code=f"function_{index}",
+        on_loss=draw.choice([Loss.OFF, Loss.KEEP]),
+        when=felt if draw.random() < 0.75 else StateOf(other, draw.choice([(0,), (1,)])),
+        wait_ticks=draw.choice([0, 1, 20, 300, 70_000]),
+        run_on_ticks=draw.choice([0, 1, 30, 1_000, 70_000]),
+        longest_ticks=draw.choice([0, 1, 50, 2_000, 70_000]),
+        **parts,
+    )
 
 
 def _gates(draw: random.Random, functions: list[Function]) -> tuple[Function, ...]:
@@ -120,6 +172,7 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
     pairs: list[Pair] = []
     servos: list[Servo] = []
     made: list[Function] = []
+    sensors = _sensors(draw)
 
     def line(code: str) -> int:
         lines.append(Line(code, code, f"D{len(lines) + 22}", active_low=draw.random() < 0.5))
@@ -140,7 +193,9 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
     for index in range(functions):
         name = f"function_{index}"
         loss = draw.choice(list(Loss))
-        behaviour = draw.choice(["toggle", "momentary", "pulse", "winch", "winch", "follow"])
+        behaviour = draw.choice(
+            ["toggle", "momentary", "pulse", "winch", "winch", "follow", "auto"]
+        )
         if behaviour == "toggle":
             made.append(
                 Toggle(name=name, code=name, on_loss=loss, ask=ask(), drives=line(f"line_{index}"))
@@ -149,6 +204,18 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
             made.append(
                 Momentary(
                     name=name, code=name, on_loss=loss, ask=ask(), drives=line(f"line_{index}")
+                )
+            )
+        elif behaviour == "auto":
+            made.append(
+                _auto(
+                    draw,
+                    index,
+                    functions,
+                    sensors,
+                    by_hand=draw.choice([None, ask()]),
+                    stop=draw.choice([None, ask()]),
+                    drives=line(f"line_{index}"),
                 )
             )
         elif behaviour == "pulse":
@@ -222,5 +289,6 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
         pairs=tuple(pairs),
         servos=tuple(servos),
         functions=_gates(draw, made),
+        sensors=sensors,
         source="test_hulk.yaml",
     )

@@ -7,6 +7,7 @@ DEVELOPERS.md walks through adding one.
 
 from __future__ import annotations
 
+from gen.behaviours.auto import Auto
 from gen.behaviours.base import Function, Loss
 from gen.behaviours.follow import Follow
 from gen.behaviours.momentary import Momentary
@@ -15,8 +16,18 @@ from gen.behaviours.toggle import Toggle
 from gen.behaviours.winch import Winch
 
 REGISTRY: dict[str, type[Function]] = {
-    behaviour.key: behaviour for behaviour in (Toggle, Momentary, Pulse, Follow, Winch)
+    behaviour.key: behaviour for behaviour in (Toggle, Momentary, Pulse, Follow, Winch, Auto)
 }
 """The ship file's word for each behaviour, and its class."""
 
-__all__ = ["REGISTRY", "Follow", "Function", "Loss", "Momentary", "Pulse", "Toggle", "Winch"]
+__all__ = [
+    "REGISTRY",
+    "Auto",
+    "Follow",
+    "Function",
+    "Loss",
+    "Momentary",
+    "Pulse",
+    "Toggle",
+    "Winch",
+]

@@ -6,7 +6,7 @@ import enum
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from gen.plan import NO_LINE, OPEN, TICK_MS
+from gen.plan import NO_LINE, OPEN, TICK_MS, StateOf
 from gen.read.keys import Located, Named, Nested, Record, key
 from gen.read.kinds import ANY_CURRENT, CODE_NAME, DOING, Plain, Words
 from gen.read.sections import OneOrMore
@@ -14,7 +14,7 @@ from gen.read.sections import OneOrMore
 if TYPE_CHECKING:
     from decimal import Decimal
 
-    from gen.plan import Gate, Plan
+    from gen.plan import Felt, Gate, Plan
     from gen.resolve.context import Context
 
 
@@ -44,7 +44,7 @@ class LoadItem(Record):
 class FunctionKeys(Named):
     """What every function may say in the ship file. Each behaviour adds its own keys."""
 
-    later: ClassVar[frozenset[str]] = frozenset({"when", "run on", "sensed on"})
+    later: ClassVar[frozenset[str]] = frozenset({"when", "sensed on"})
 
     drives: Located[str] = key(Plain("the name of an output"), "what it drives", required=True)
     load: LoadItem | None = key(Nested(LoadItem, "the keys of a load"), "what it switches")
@@ -107,7 +107,13 @@ class Function:
     @property
     def watched(self) -> frozenset[int]:
         """Indices of the functions whose state it looks at, for its gate or for itself."""
-        return self.gate.watched
+        when = self.trigger
+        return self.gate.watched | ({when.function} if isinstance(when, StateOf) else set())
+
+    @property
+    def trigger(self) -> Felt | StateOf | None:
+        """What its Memory is told about in each tick, before it is asked."""
+        return None
 
     @property
     def type_name(self) -> str:

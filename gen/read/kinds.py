@@ -21,6 +21,7 @@ from gen.units import (
     WIDTH_SPEED,
     Measure,
     Wrong,
+    divider,
     half_us,
     half_us_range,
     quantity,
@@ -186,6 +187,42 @@ class Percent(Scalar[int]):
         return {"type": "string", "pattern": rf"^{sign}{_NUMBER} *%$"}
 
 
+class Divider(Scalar[tuple["Decimal", "Decimal"]]):
+    """Two resistances in ohm: to the voltage that is measured, and to 0 V."""
+
+    words = "a divider such as 47k/10k"
+
+    def parse(self, text: str) -> tuple[Decimal, Decimal]:
+        return divider(text)
+
+    def schema(self) -> JsonSchema:
+        side = rf"{_NUMBER} *(ohm|kohm|Mohm|k|M)"
+        return {"type": "string", "pattern": rf"^{side} */ *{side}$"}
+
+
+class Trigger(Scalar["TriggerText"]):
+    """What sets something off, and for how long it must have been so."""
+
+    words = "a sensor or a function and its state such as 'bilge sensor above 2.5 V for 1 s'"
+
+    def parse(self, text: str) -> TriggerText:
+        what, found, for_text = text.rpartition(" for ")
+        if not found:
+            return TriggerText(text, 0)
+        return TriggerText(what.rstrip(), LONG.parse(for_text.strip()))
+
+    def schema(self) -> JsonSchema:
+        return {"type": "string", "description": self.words}
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class TriggerText:
+    """A trigger before its names are looked up: `what` must have been so for `for_ticks`."""
+
+    what: str
+    for_ticks: int
+
+
 class PulseCount(Scalar[int]):
     """A small number of pulses."""
 
@@ -293,9 +330,14 @@ def _did_you_mean(text: str, known: tuple[str, ...]) -> str:
 
 
 NAME = Text("a name", MOST_CHARACTERS)
+MOST_LONG_TICKS = 720_000
+LONG = Duration("5 s", least_ticks=0, most_ticks=MOST_LONG_TICKS)
+"""A time of up to an hour, or none."""
+
 ANY_CURRENT = Amount(CURRENT, 1_000_000, "mA")
 PIN_CURRENT = Amount(dataclasses.replace(CURRENT, example="5 mA"), 1_000, "mA")
 ANY_VOLTAGE = Amount(VOLTAGE, 1_000_000, "mV")
+BOARD_SUPPLY = Amount(dataclasses.replace(VOLTAGE, example="5 V"), 5_500, "mV")
 ANY_CHARGE = Amount(CHARGE, 1_000_000, "mAh")
 ANY_ANGLE = Amount(ANGLE, 3600, "deg")
 EFFICIENCY = Amount(PERCENT, 100, "%")

@@ -72,6 +72,14 @@ class Send(Step):
 
 
 @dataclass(frozen=True, slots=True)
+class Sense(Step):
+    """A sensor reads something else from now on: counts, or the level of its pin."""
+
+    sensor: int
+    reading: int
+
+
+@dataclass(frozen=True, slots=True)
 class PowerUp(Step):
     """The board gets its supply now; what stands before says how the controls lie by then."""
 

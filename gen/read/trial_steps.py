@@ -2,6 +2,7 @@
 
     press CONTROL POSITION [for TIME]      hold CONTROL POSITION       release CONTROL
     move CONTROL to WIDTH | PERCENT        wait TIME                   send CHANNEL WIDTH
+    set SENSOR to VOLTAGE                  close SENSOR                open SENSOR
     lose signal [on CHANNEL]               signal returns [on CHANNEL] power up
     expect FUNCTION STATE [within TIME | for TIME]
     expect FUNCTION at WIDTH | WIDTH..WIDTH [within TIME | for TIME]
@@ -15,10 +16,12 @@ host_tools/trial.py says how a step becomes pulses.
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from gen import units
-from gen.diagnostics import Place, nearest, show
+from gen.diagnostics import Place, nearest, nearest_start, show
+from gen.plan import MOST_COUNTS, AnalogueSensor, DigitalSensor
 from gen.read.steps import (
     AllIdle,
     AtWidth,
@@ -31,6 +34,7 @@ from gen.read.steps import (
     PowerUp,
     Press,
     Send,
+    Sense,
     SignalReturns,
     Step,
     Trial,
@@ -117,13 +121,16 @@ def out_of_place(steps: Sequence[Step]) -> tuple[int, str] | None:
     for index, step in enumerate(steps):
         if index > powered >= 0 and isinstance(step, PowerUp):
             return index, "a trial powers up only once"
-        if index < powered and not isinstance(step, Hold | Move | LoseSignal):
-            return index, "before 'power up' a trial can only hold, release, move or lose signal"
+        if index < powered and not isinstance(step, Hold | Move | LoseSignal | Sense):
+            return index, (
+                "before 'power up' a trial can only move controls, set sensors and lose signal"
+            )
     return None
 
 
 _S = TypeVar("_S", bound=Step)
 _Q = TypeVar("_Q")
+_Sensor = TypeVar("_Sensor", AnalogueSensor, DigitalSensor)
 _NAMES_SHOWN = 8
 
 
@@ -146,6 +153,9 @@ class _StepReader:
             "lose": self._lose,
             "signal": self._returns,
             "send": self._send,
+            "set": self._set,
+            "close": lambda: self._contact(closed=True),
+            "open": lambda: self._contact(closed=False),
             "power": self._power_up,
             "expect": self._expect,
         }
@@ -213,6 +223,27 @@ class _StepReader:
     def _send(self) -> Step:
         channel = self._name("channel", self.channels)
         return self._step(Send, channel=channel, half_us=self._measured(units.half_us))
+
+    def _set(self) -> Step:
+        sensor, index = self._sensor(AnalogueSensor)
+        self._need("to")
+        return self._step(
+            Sense, sensor=index, reading=self._measured(lambda text: _counts(text, sensor))
+        )
+
+    def _contact(self, *, closed: bool) -> Step:
+        sensor, index = self._sensor(DigitalSensor)
+        return self._step(Sense, sensor=index, reading=int(closed != sensor.active_low))
+
+    def _sensor(self, kind: type[_Sensor]) -> tuple[_Sensor, int]:
+        """A sensor of this kind, and its place among all."""
+        found = [
+            (sensor, index)
+            for index, sensor in enumerate(self.plan.sensors)
+            if isinstance(sensor, kind)
+        ]
+        word = "analogue sensor" if kind is AnalogueSensor else "digital sensor"
+        return found[self._name(word, [sensor.name for sensor, _ in found])]
 
     def _power_up(self) -> Step:
         self._need("up")
@@ -300,7 +331,7 @@ class _StepReader:
         shown = ", ".join(names) if len(names) <= _NAMES_SHOWN else f"a {kind} of this ship"
         what = f"no {kind} has this name" if rest else f"the {kind} is missing"
         raise self._wrong(
-            "unknown-name", what, got=rest, expected=shown, hint=_nearest_start(rest, names)
+            "unknown-name", what, got=rest, expected=shown, hint=nearest_start(rest, names)
         )
 
     def _fitting(self, names: Sequence[str]) -> list[int]:
@@ -350,20 +381,19 @@ def _step_ticks(text: str) -> int:
     return ticks
 
 
+def _counts(text: str, sensor: AnalogueSensor) -> int:
+    """What a voltage reads, to the whole count below."""
+    size_mv, _ = units.quantity(text, units.VOLTAGE)
+    reading = int(size_mv * 1000 * (MOST_COUNTS + 1) // sensor.full_scale_uv)
+    if reading > MOST_COUNTS:
+        most = units.decimal_text(Decimal(sensor.full_scale_uv // 10_000) / 100)
+        raise units.Wrong("out-of-range", "is more than the sensor can measure", f"below {most} V")
+    return reading
+
+
 def _share(text: str, low_half_us: int, high_half_us: int) -> int:
     """The width at a share of a travel, to the half microsecond."""
     percent, _ = units.quantity(text, units.PERCENT)
     if percent > 100:
         raise units.Wrong("out-of-range", "goes beyond the end of the travel", "0 % to 100 %")
     return low_half_us + round((high_half_us - low_half_us) * percent / 100)
-
-
-def _nearest_start(text: str, names: Sequence[str]) -> str:
-    """The name nearest to as many words at the beginning of `text` as it has itself."""
-    words = text.split()
-    for count in sorted({len(name.split()) for name in names}, reverse=True):
-        same = [name for name in names if len(name.split()) == count]
-        hint = nearest(" ".join(words[:count]), same, most_listed=0) if words[:count] else ""
-        if hint:
-            return hint
-    return ""

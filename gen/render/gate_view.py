@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gen.behaviours.base import seconds
+from gen.plan import Felt
 from gen.resolve.doings import in_words
 
 if TYPE_CHECKING:
@@ -17,10 +18,26 @@ if TYPE_CHECKING:
 def asked_first(plan: Plan) -> list[dict[str, str]]:
     """The functions whose asking stops others."""
     return [
-        {"code": function.code, "type": function.type_name}
+        {
+            "code": function.code,
+            "type": function.type_name,
+            "told": told(plan, function),
+        }
         for function in plan.functions
         if function.gate.both_is_stop
     ]
+
+
+def told(plan: Plan, function: Function) -> str:
+    """The statement that tells a function whether what it waits for is so; "" if it has none."""
+    when = function.trigger
+    if when is None:
+        return ""
+    if isinstance(when, Felt):
+        so = f"sensor_state.{plan.sensors[when.sensor].code}.felt({when.low}, {when.high})"
+    else:
+        so = is_so(plan, when)
+    return f"ship_state.{function.code}.so = {so}"
 
 
 def waits_of(function: Function) -> list[str]:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from gen import __version__
-from gen.plan import HALF_US_PER_US
+from gen.plan import HALF_US_PER_US, AnalogueSensor
 from gen.render.columns import aligned
-from gen.render.gate_view import asked_first, gate_remark, run_call, waits_of
+from gen.render.gate_view import asked_first, gate_remark, run_call, told, waits_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from gen.plan import Channel, Control, Plan
+    from gen.plan import Channel, Control, Plan, Sensor
 
 PULSES_BESIDE_CHANNELS = 8
 """Room in each tick for pulses beyond one a channel; a train of valid pulses never needs it."""
@@ -42,6 +42,16 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "control_rules": tables.control_rules.rows,
         "bands": tables.bands.rows,
         **_asks(plan),
+        "sensor_slots": max(1, len(plan.sensors)),
+        "sensors": [
+            {
+                "code": sensor.code,
+                "type": "Voltage" if isinstance(sensor, AnalogueSensor) else "Contact",
+                "source": f"{sensor.pin}, {_source(plan, sensor.source_line)}",
+                "feel": _feel(index, sensor),
+            }
+            for index, sensor in enumerate(plan.sensors)
+        ],
         "lines": [{"code": line.code, "index": index} for index, line in enumerate(plan.lines)],
         "pairs": [
             {
@@ -86,12 +96,22 @@ def ship_view(plan: Plan) -> dict[str, Any]:
                 "code": function.code,
                 "type": function.type_name,
                 "begun": f"{{::{function.code}}}" if function.memory_begins_from_plan else "{}",
+                "told": "" if function.gate.both_is_stop else told(plan, function),
                 "waits": waits_of(function),
                 "call": run_call(plan, function),
             }
             for function in plan.functions
         ],
     }
+
+
+def _feel(index: int, sensor: Sensor) -> str:
+    """The call that gives a sensor its reading."""
+    reading = f"readings.at[{index}]"
+    if isinstance(sensor, AnalogueSensor):
+        return f"{sensor.code}.feel({reading}, {sensor.share_per_65536})"
+    closed = f"{reading} == 0" if sensor.active_low else f"{reading} != 0"
+    return f"{sensor.code}.feel({closed}, {sensor.debounce_ticks})"
 
 
 def pulses_max(plan: Plan) -> int:
@@ -219,6 +239,10 @@ def _asks(plan: Plan) -> dict[str, Any]:
 def _pins(plan: Plan) -> list[dict[str, str]]:
     rows = [(c.source_line, c.pin, f"channel {c.name}") for c in plan.channels]
     rows += [
+        (sensor.source_line, sensor.pin, f"sensor {sensor.name}, {_reads(sensor)}")
+        for sensor in plan.sensors
+    ]
+    rows += [
         (line.source_line, line.pin, f"{line.name}, on is {'low' if line.active_low else 'high'}")
         for line in plan.lines
     ]
@@ -227,6 +251,12 @@ def _pins(plan: Plan) -> list[dict[str, str]]:
         for servo in plan.servos
     ]
     return [{"pin": pin, "what": what} for _, pin, what in sorted(rows)]
+
+
+def _reads(sensor: Sensor) -> str:
+    if isinstance(sensor, AnalogueSensor):
+        return "a voltage"
+    return f"closed is {'low, pulled up' if sensor.active_low else 'high'}"
 
 
 def _table(plan: Plan) -> list[str]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from gen.plan import AnalogueSensor, DigitalSensor
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -45,6 +47,7 @@ def wiring_view(plan: Plan, board: Board) -> dict[str, Any]:
             {"suffix": f"_{index}" if index else "", "vector": f"PCINT{port['group']}_vect"}
             for index, port in enumerate(inputs)
         ],
+        **_sensors(plan, board),
         "line_ports": _line_ports(plan, board),
         "hardware_servos": [
             {
@@ -82,18 +85,39 @@ def _mask(bits: Iterable[int]) -> str:
 
 
 def _outputs(plan: Plan, board: Board) -> list[dict[str, str]]:
-    """Each port that drives something, with the levels at which it drives nothing."""
+    """Each port that drives or pulls up something, with the levels at which it drives nothing."""
     driven = [(_pin(board, line.pin), line.active_low) for line in plan.lines]
     driven += [(_pin(board, servo.pin), False) for servo in plan.servos]
+    pulled_up = [
+        _pin(board, sensor.pin)
+        for sensor in plan.sensors
+        if isinstance(sensor, DigitalSensor) and sensor.active_low
+    ]
+    high = [pin for pin, high in driven if high] + pulled_up
     return [
         {
             "letter": letter,
             "pins": _mask(pin.bit for pin, _ in driven if pin.port == letter),
-            "safe_levels": _mask(pin.bit for pin, high in driven if pin.port == letter and high),
-            "labels": ", ".join(pin.name for pin, _ in driven if pin.port == letter),
+            "safe_levels": _mask(pin.bit for pin in high if pin.port == letter),
+            "labels": ", ".join(pin.name for pin, _ in driven if pin.port == letter) or "none",
         }
-        for letter in sorted({pin.port for pin, _ in driven})
+        for letter in sorted({pin.port for pin in [*(pin for pin, _ in driven), *pulled_up]})
     ]
+
+
+def _sensors(plan: Plan, board: Board) -> dict[str, list[dict[str, Any]]]:
+    analogue, digital = [], []
+    for index, sensor in enumerate(plan.sensors):
+        about = {"index": index, "label": sensor.pin, "code": sensor.code}
+        pin = board.pin(sensor.pin)
+        if isinstance(sensor, AnalogueSensor):
+            if pin is None or pin.analogue is None:
+                raise ValueError(f"{board.name} cannot measure at {sensor.pin}")
+            analogue.append({**about, "channel": pin.analogue})
+        else:
+            place = _pin(board, sensor.pin)
+            digital.append({**about, "letter": place.port, "pin": _mask([place.bit])})
+    return {"analogue_sensors": analogue, "digital_sensors": digital}
 
 
 def _inputs(plan: Plan, board: Board) -> list[dict[str, Any]]:

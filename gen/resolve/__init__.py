@@ -16,6 +16,7 @@ from gen.resolve.gates import with_gates
 from gen.resolve.order import function_order
 from gen.resolve.outputs import Outputs
 from gen.resolve.pins import Pins
+from gen.resolve.sensors import Feeling, resolve_sensors
 from gen.resolve.supplies import check_supplies
 
 if TYPE_CHECKING:
@@ -36,6 +37,10 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
     ship_code = codes.folder(ship.ship, ship.code_name)
     channels = resolve_channels(ship.receiver, codes, pins, problems)
     controls = resolve_controls(ship, channels, codes, problems)
+    sensor_items = {item.name.value: item for item in ship.sensors or ()}
+    sensors = resolve_sensors(list(sensor_items.values()), codes, pins, problems)
+    broken = ship.sensors.broken if ship.sensors is not None else frozenset()
+    feeling = Feeling(sensor_items, broken, sensors, problems)
     outputs = Outputs(board, codes, pins, problems).resolve(ship)
     check_currents(outputs.burdens, board, problems)
     check_supplies(ship, problems)
@@ -45,7 +50,13 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
     }
     doings = Doings(function_order(ship, problems), ship.functions.broken, problems)
     context = Context(
-        ship, controls, outputs, codes=function_codes, doings=doings, problems=problems
+        ship,
+        controls,
+        outputs,
+        feeling=feeling,
+        codes=function_codes,
+        doings=doings,
+        problems=problems,
     )
     for name in doings.order:
         function = ship.functions.items[name].resolve(context)
@@ -65,6 +76,7 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
         pairs=tuple(outputs.pairs),
         servos=tuple(outputs.servos),
         functions=functions,
+        sensors=sensors,
         source=source,
         remark=ship.remark.value if ship.remark is not None else "",
     )
@@ -90,4 +102,5 @@ def _check_unused(
         read = {channels[control.channel].name for control in controls}
         unused("channel", ship.receiver.channels, read, "control")
     unused("control", ship.controls, context.used_controls, "function")
+    unused("sensor", ship.sensors or (), context.used_sensors, "function")
     unused("output", ship.outputs, context.used_outputs, "function")

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from gen.diagnostics import nearest, show
+from gen.diagnostics import nearest, nearest_start, show
 from gen.plan import Ask
+from gen.read.keys import Located
+from gen.resolve.doings import function_named
 from gen.ship import LineItem, PairItem, ServoItem
 
 if TYPE_CHECKING:
@@ -14,10 +16,10 @@ if TYPE_CHECKING:
 
     from gen.behaviours.base import FunctionKeys
     from gen.diagnostics import Place, Problems
-    from gen.plan import Control, StateOf
-    from gen.read.keys import Located
+    from gen.plan import Control, Felt, StateOf
     from gen.resolve.doings import Doings
     from gen.resolve.outputs import ResolvedOutputs
+    from gen.resolve.sensors import Feeling
     from gen.ship import Ship
 
 
@@ -61,6 +63,7 @@ class Context:
         controls: tuple[Control, ...],
         outputs: ResolvedOutputs,
         *,
+        feeling: Feeling,
         codes: dict[str, str],
         doings: Doings,
         problems: Problems,
@@ -68,6 +71,7 @@ class Context:
         self._ship = ship
         self._controls = controls
         self._outputs = outputs
+        self._feeling = feeling
         self._codes = codes
         self._doings = doings
         self._problems = problems
@@ -78,6 +82,11 @@ class Context:
     def used_outputs(self) -> set[str]:
         """The names of outputs that some function drives."""
         return set(self._drivers)
+
+    @property
+    def used_sensors(self) -> set[str]:
+        """The names of sensors that some function looks at."""
+        return self._feeling.used
 
     def problem(
         self,
@@ -198,6 +207,27 @@ class Context:
         ends = self._controls[index].ends_half_us
         centre = self._ship.controls.items[name.value].centre
         return StickPlace(index, ends, centre.value if centre is not None else sum(ends) // 2)
+
+    def trigger(
+        self, function: FunctionKeys, written: Located[Any], text: str
+    ) -> Felt | StateOf | None:
+        """What a text such as "bilge sensor above 2.5 V" says of a sensor, or "davit lowering" of a
+        function. The function must have named the text in `depends_on`."""
+        label = f"function {show(function.name.value)}"
+        functions = self._ship.functions
+        if function_named(text, [*functions.items, *functions.broken]):
+            return self._doings.state_of(Located(text, written.text, written.place), label)
+        if self._feeling.names_one(text) is not None:
+            return self._feeling.felt(label, written, text)
+        if not function_named(text, self._feeling.broken):
+            self.problem(
+                "unknown-name",
+                written.place,
+                f"{label}: there is no such sensor or function",
+                got=show(written.text),
+                hint=nearest_start(text, [*self._feeling.names, *functions.items]),
+            )
+        return None
 
     def line(self, function: FunctionKeys) -> int | None:
         """The index of the line that this function drives."""

@@ -22,6 +22,31 @@ class Pins:
 
     def take(self, label: Located[str], owner: str) -> Pin | None:
         """The pin of this label, now that of `owner`; None after noting why it cannot be."""
+        pin = self._take(label, owner)
+        if pin is not None and not pin.digital:
+            what = f"{owner}: the pin can only measure"
+            self.problems.add(
+                "pin-analogue", label.place, what, got=show(label.text), expected="a digital pin"
+            )
+            return None
+        return pin
+
+    def take_to_measure(self, label: Located[str], owner: str) -> Pin | None:
+        """The same for a pin that the chip can measure the voltage of."""
+        pin = self._take(label, owner)
+        if pin is not None and pin.analogue is None:
+            self.problems.add(
+                "pin-no-measure",
+                label.place,
+                f"{owner}: the pin cannot measure a voltage",
+                got=show(label.text),
+                expected="one of "
+                + self._list([p.name for p in self.board.pins.values() if p.analogue is not None]),
+            )
+            return None
+        return pin
+
+    def _take(self, label: Located[str], owner: str) -> Pin | None:
         board, place, got = self.board, label.place, show(label.text)
         pin = board.pin(label.value)
         if pin is None:
@@ -39,9 +64,6 @@ class Pins:
         elif pin.reserved:
             what = f"{owner}: the pin is not free, {pin.reserved}"
             self.problems.add("pin-reserved", place, what, got=got)
-        elif not pin.digital:
-            what = f"{owner}: the pin can only measure"
-            self.problems.add("pin-analogue", place, what, got=got, expected="a digital pin")
         else:
             return pin
         return None

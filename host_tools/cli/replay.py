@@ -16,6 +16,7 @@ from host_tools.formats.outputs import beside_pulses
 from host_tools.formats.read_table import read_trace
 from host_tools.formats.write_table import format_trace
 from host_tools.rungs import open_rung
+from host_tools.sensing import rest_reading
 from host_tools.states import Doing, show_duration
 
 if TYPE_CHECKING:
@@ -104,7 +105,25 @@ def in_plan_order(trace: Trace, plan: Plan, file: str) -> Trace:
             ]
         )
     order = [trace.channels.index(name) for name in wanted]
-    return replace(trace, channels=wanted, widths_half_us=trace.widths_half_us[:, order])
+    sensors = tuple(sensor.name for sensor in plan.sensors)
+    # A trace that says nothing of a sensor leaves it where nothing is set off.
+    rests = [
+        (0, index, rest_reading(plan, index))
+        for index, name in enumerate(sensors)
+        if name not in trace.sensors and trace.ticks
+    ]
+    ticks, columns, readings = (part.tolist() for part in trace.felt)
+    felt = [
+        (tick, sensors.index(trace.sensors[column]), reading)
+        for tick, column, reading in zip(ticks, columns, readings, strict=True)
+        if trace.sensors[column] in sensors
+    ]
+    pulses = replace(trace, channels=wanted, widths_half_us=trace.widths_half_us[:, order])
+    return pulses.with_readings(sensors, [*rests, *felt]) if sensors else _unfelt(pulses)
+
+
+def _unfelt(trace: Trace) -> Trace:
+    return replace(trace, sensors=(), readings=np.zeros((trace.rows, 0), np.uint16))
 
 
 def _tell_functions(plan: Plan, record: Record, report: Report) -> None:

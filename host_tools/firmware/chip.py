@@ -28,7 +28,9 @@ SOURCE = Path(__file__).with_name("runner.c")
 RAM_OFFSET = 0x800000
 """Where the linker puts RAM, which the chip numbers from 0."""
 
-EVENT = np.dtype([("cycle", "<u8"), ("input", "u1"), ("level", "u1"), ("unused", "V6")])
+EVENT = np.dtype(
+    [("cycle", "<u8"), ("input", "u1"), ("level", "u1"), ("millivolts", "<u2"), ("unused", "V4")]
+)
 EDGE = np.dtype(
     [("cycle", "<u8"), ("output", "u1"), ("level", "u1"), ("driven", "u1"), ("unused", "V5")]
 )
@@ -99,13 +101,15 @@ def run_chip(
     report: DTypeLike,
     events: NDArray[np.void] | None = None,
     inputs: Sequence[str] = (),
+    contacts: Sequence[str] = (),
+    analogue: Sequence[str] = (),
     outputs: Sequence[str] = (),
 ) -> ChipRun:
     """Runs `program` from power-up until `ticks` are done or `cycles` are over.
 
-    `events` (EVENT, in the order of time) drive `inputs`; `outputs` are watched. Both are pins of
-    the board; an output may be a timer's ("OC1A") as well. `report` is the layout of the program's
-    report.
+    `events` (EVENT, in the order of time) drive `inputs`, then `contacts`, then `analogue`;
+    `outputs` are watched. All are pins of the board; an output may be a timer's ("OC1A") as well.
+    `report` is the layout of the program's report.
     Raises MissingTool (`no-simulator`) and RuntimeError with the runner's words.
     """
     layout = np.dtype([*_TICK, ("report", report)])
@@ -128,6 +132,8 @@ def run_chip(
                 f"report={program.report},{program.report_bytes}",
                 f"stack={program.variables_end}",
                 *(f"input={_place(board, pin)}{_change(board, pin)}" for pin in inputs),
+                *(f"contact={_place(board, pin)}" for pin in contacts),
+                *(f"analogue={_channel(board, pin)}" for pin in analogue),
                 *(f"output={_place(board, pin)}" for pin in outputs),
                 *(f"{file}={folder / file}" for file in ("events", "edges", "ticklog")),
             ],
@@ -154,6 +160,14 @@ def _place(board: Board, label: str) -> str:
     if (pin := board.pin(label)) is None:
         return label
     return f"{pin.port}{pin.bit}"
+
+
+def _channel(board: Board, label: str) -> int:
+    """The converter's channel of a pin. Raises ValueError if it has none."""
+    pin = board.pin(label)
+    if pin is None or pin.analogue is None:
+        raise ValueError(f"{board.name} cannot measure at {label}")
+    return pin.analogue
 
 
 def _change(board: Board, label: str) -> str:

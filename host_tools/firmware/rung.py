@@ -22,6 +22,7 @@ from host_tools.firmware.pulses import (
     first_misread,
     lay_out,
 )
+from host_tools.firmware.sensors import SensorPins, as_felt, first_misfelt, in_order
 from host_tools.record import Record, RungFault
 
 if TYPE_CHECKING:
@@ -63,6 +64,7 @@ class FirmwareRung:
         self.built: Built | None = None
         self.elf = elf
         self._program = read_program(elf)
+        self._sensors = SensorPins(plan)
         self._until_closed = ExitStack()
 
     @classmethod
@@ -114,11 +116,13 @@ class FirmwareRung:
     def observe(self, trace: Trace) -> tuple[Record, ChipRun]:
         """The same, with the chip's own story beside it."""
         driven = lay_out(trace, self.first_tick)
-        run = self.run_events(driven.events(), trace.ticks)
+        felt = self._sensors.events(trace, self.first_tick)
+        run = self.run_events(in_order(driven.events(), felt), trace.ticks)
         self._check_ended(run, trace.ticks)
         reports = run.ticks["report"]
-        seen = as_seen(reports, trace)
+        seen = as_felt(reports["readings"], as_seen(reports, trace), trace)
         misread = first_misread(driven, reports, run.ticks["sampled"].astype(np.int64))
+        misread = misread or first_misfelt(trace, reports["readings"])
         if misread is not None:
             raise FirmwareFault(misread.text, misread.tick)
         for index, servo in enumerate(self.plan.servos):
@@ -136,6 +140,8 @@ class FirmwareRung:
             report=report_layout(self.plan),
             events=events,
             inputs=[channel.pin for channel in self.plan.channels],
+            contacts=self._sensors.contacts,
+            analogue=self._sensors.voltages,
             outputs=[line.pin for line in self.plan.lines]
             + [servo.pin if servo.unit == SOFTWARE else servo.unit for servo in self.plan.servos],
         )
@@ -213,6 +219,7 @@ def report_layout(plan: Plan) -> np.dtype[Any]:
             ("digest", "<u4"),
             ("lines", "u1", (lines,)),
             ("servos", "<u2", (servos,)),
+            ("readings", "<u2", (max(1, len(plan.sensors)),)),
             ("count", "u1"),
             ("pulses", pulse, (pulses_max(plan),)),
         ]

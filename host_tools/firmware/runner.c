@@ -8,12 +8,14 @@
  *     stack=ADDRESS               where the stack must not get to: the end of the variables
  *     input=D2[,GROUP,BIT] ...    pins that are driven, in the order of their indices in `events`, each
  *                                 with its pin-change interrupt, bit BIT of PCMSK<GROUP>
+ *     contact=D7 ...              further pins that are driven, without an interrupt; they follow these
+ *     analogue=CHANNEL ...        channels of the converter that are driven; they follow the pins
  *     output=B1|OC1A ...          what is watched, in the order of their indices in `edges`
  *     events=FILE edges=FILE ticklog=FILE
  *
  * The program marks its ticks by writing GPIOR0: 1 sampled, 2 driven, 0 done. All files are
  * little-endian records without gaps:
- *     events   u64 cycle, u8 input, u8 level, 6 bytes unused        in the order of time
+ *     events   u64 cycle, u8 input, u8 level, u16 millivolts, 4 unused   in the order of time
  *     edges    u64 cycle, u8 output, u8 level, u8 driven, 5 unused
  *     ticklog  u64 sampled, u64 driven, u64 done (cycles), u64 levels, u64 drivens (a bit for each
  *              output, at `driven`), then the report
@@ -23,6 +25,7 @@
  * Where libsimavr 1.6 differs from the chip, it is put right here: see the comments marked SILICON.
  */
 #include <inttypes.h>
+#include <simavr/avr_adc.h>
 #include <simavr/avr_extint.h>
 #include <simavr/avr_ioport.h>
 #include <simavr/avr_timer.h>
@@ -34,10 +37,11 @@
 #include <string.h>
 
 enum { PINS_MOST = 64, RESETS_MOST = 64, UNWATCHED_CYCLES = 8000, CHANGE_GROUPS = 3, PAINT = 0xC5 };
+enum { ANALOGUE_MOST = 8, SUPPLY_MV = 5000 };
 enum { GPIOR0 = 0x3E, PCIFR = 0x3B, PCICR = 0x68, PCMSK0 = 0x6B }; /* the same on all three chips */
 enum mark { DONE = 0, SAMPLED = 1, DRIVEN = 2 };
 
-struct event { uint64_t cycle; uint8_t input, level, unused[6]; };
+struct event { uint64_t cycle; uint8_t input, level; uint16_t millivolts; uint8_t unused[4]; };
 struct edge { uint64_t cycle; uint8_t output, level, driven, unused[5]; };
 struct tick { uint64_t sampled, driven, done, levels, drivens; };
 
@@ -45,7 +49,7 @@ struct input {
   char port;
   uint8_t bit, change_group, change_bit, level;
   avr_irq_t *pin;
-  int has_change, change_is_ours;
+  int has_change, change_is_ours, is_contact;
 };
 
 struct output {
@@ -65,6 +69,8 @@ static struct {
   FILE *events, *edges, *ticklog;
   struct input inputs[PINS_MOST];
   int input_count;
+  uint8_t analogue[ANALOGUE_MOST]; /* channels of the converter */
+  int analogue_count;
   avr_int_vector_t change[CHANGE_GROUPS];  /* requests that simavr lacks */
   struct output outputs[PINS_MOST];
   int output_count;
@@ -246,7 +252,28 @@ static void find_change_request(struct input *input) {
   }
 }
 
+/* SILICON: what drives a pin is stronger than its pull-up; in simavr each write to the port pulls it up
+ * again, unless it has been told of something from outside. */
+static void hold(struct input *input, uint8_t level) {
+  uint8_t mask = 0, value = 0;
+  input->level = level;
+  for (int i = 0; i < run.input_count; ++i) {
+    const struct input *other = &run.inputs[i];
+    if (other->is_contact && other->port == input->port) {
+      mask |= (uint8_t)(1u << other->bit);
+      value |= (uint8_t)(other->level << other->bit);
+    }
+  }
+  avr_ioport_external_t outside = {.name = (unsigned long)input->port, .mask = mask, .value = value};
+  avr_ioctl(run.avr, AVR_IOCTL_IOPORT_SET_EXTERNAL(input->port), &outside);
+  avr_raise_irq(input->pin, level);
+}
+
 static void set_input(struct input *input, uint8_t level) {
+  if (input->is_contact) {
+    hold(input, level);
+    return;
+  }
   avr_raise_irq(input->pin, level);
   const uint8_t listens = run.avr->data[PCMSK0 + input->change_group] >> input->change_bit & 1;
   if (input->change_is_ours && listens && level != input->level) {
@@ -255,13 +282,37 @@ static void set_input(struct input *input, uint8_t level) {
   input->level = level;
 }
 
+/* simavr has room for the voltages of 8 channels and not for those beyond: so each channel that is
+ * driven is made to look at a place of its own, in the order in which they were named. */
+static void find_converter(void) {
+  for (avr_io_t *io = run.avr->io_port; io != NULL; io = io->next) {
+    if (strcmp(io->kind, "adc") == 0) {
+      avr_adc_t *converter = (avr_adc_t *)io;
+      for (int i = 0; i < run.analogue_count; ++i) {
+        const int channel = run.analogue[i];
+        const int selected = channel < 8 ? channel : 32 + channel - 8; /* MUX5 is bit 5 */
+        converter->muxmode[selected] = (avr_adc_mux_t){.kind = ADC_MUX_SINGLE, .src = (unsigned)i};
+      }
+    }
+  }
+  run.avr->vcc = run.avr->avcc = run.avr->aref = SUPPLY_MV;
+}
+
+static void set_voltage(int index, uint16_t millivolts) {
+  avr_raise_irq(avr_io_getirq(run.avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + index), millivolts);
+}
+
 static int read_event(void) { return fread(&run.next, sizeof run.next, 1, run.events) == 1; }
 
 static avr_cycle_count_t drive(avr_t *avr, avr_cycle_count_t when, void *unused) {
   (void)when;
   (void)unused;
   do {
-    set_input(&run.inputs[run.next.input], run.next.level);
+    if (run.next.input < run.input_count) {
+      set_input(&run.inputs[run.next.input], run.next.level);
+    } else {
+      set_voltage(run.next.input - run.input_count, run.next.millivolts);
+    }
     if (!read_event()) {
       return 0;
     }
@@ -333,6 +384,15 @@ static void take(char *argument) {
       fail("no such input", value);
     }
     input->has_change = found == 4;
+  } else if ((value = value_of(argument, "contact")) != NULL && run.input_count < PINS_MOST) {
+    struct input *input = &run.inputs[run.input_count++];
+    if (sscanf(value, "%c%" SCNu8, &input->port, &input->bit) != 2) {
+      fail("no such contact", value);
+    }
+    input->is_contact = 1;
+  } else if ((value = value_of(argument, "analogue")) != NULL &&
+             run.analogue_count < ANALOGUE_MOST) {
+    run.analogue[run.analogue_count++] = (uint8_t)strtoul(value, NULL, 0);
   } else if ((value = value_of(argument, "output")) != NULL && run.output_count < PINS_MOST) {
     snprintf(run.outputs[run.output_count++].name, sizeof run.outputs->name, "%s", value);
   } else if ((value = value_of(argument, "events")) != NULL) {
@@ -381,6 +441,7 @@ static void build(void) {
     }
     set_input(input, 0);
   }
+  find_converter();
   run.chip_reset = run.avr->reset;
   run.avr->reset = chip_was_reset;
 }

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from gen.plan import HALF_US_PER_US
-from host_tools.formats.table import BAR, UNCHANGED
+from gen.plan import HALF_US_PER_US, MOST_COUNTS
+from host_tools.formats.table import BAR, UNCHANGED, WAVE
 from host_tools.trace import NO_PULSE
 
 if TYPE_CHECKING:
@@ -20,10 +20,16 @@ if TYPE_CHECKING:
 MAX_HALF_US = 0xFFFF - 1
 MAX_DIGITS = 12
 
-TICK, WIDTH, BETWEEN, STATE = range(4)
+TICK, WIDTH, BETWEEN, STATE, READING = range(5)
 """The kinds of column."""
 
-EXPECTED = ("a tick number", "a width such as 1500 or 1500.5", "nothing below a bar", "0 or 1")
+EXPECTED = (
+    "a tick number",
+    "a width such as 1500 or 1500.5",
+    "nothing below a bar or a wave",
+    "0 or 1",
+    "a whole number of counts, or a level",
+)
 
 
 class Columns:
@@ -34,14 +40,18 @@ class Columns:
         self.count = len(names)
         bars = [index for index, name in enumerate(names) if name == BAR] or [self.count] * 2
         first, second = bars
+        wave = names.index(WAVE) if WAVE in names else first
         self.kind = np.full(self.count, WIDTH)
         self.kind[0] = TICK
+        self.kind[wave:first] = READING
         self.kind[first:second] = STATE
-        self.kind[first : first + 1] = self.kind[second : second + 1] = BETWEEN
+        for bar in (wave, first, second):
+            self.kind[bar : bar + 1] = BETWEEN
         self.blank = np.full(self.count, UNCHANGED, np.uint16)
-        self.blank[:first] = NO_PULSE
+        self.blank[:wave] = NO_PULSE
         # Slices of the columns after the tick, which is kept apart.
-        self.pulses = slice(0, first - 1)
+        self.pulses = slice(0, wave - 1)
+        self.readings = slice(wave, max(wave, first - 1))
         self.lines = slice(first, second - 1)
         self.servos = slice(second, None)
 
@@ -78,6 +88,7 @@ class Block:
         wrong |= kinds == BETWEEN
         wrong |= is_width & ((value == NO_PULSE) | (value > MAX_HALF_US))
         wrong |= (kinds == STATE) & (value > 1)
+        wrong |= (kinds == READING) & (value > MOST_COUNTS)
 
         missing = (self.column == 0) & (self.lengths == 0)
         self._bad = np.union1d(

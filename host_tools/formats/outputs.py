@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from host_tools.formats.table import UNCHANGED, Driven
-from host_tools.trace import NO_PULSE, Trace
+from host_tools.trace import HELD, NO_PULSE, Trace
 
 if TYPE_CHECKING:
     from gen.plan import Plan
@@ -30,7 +30,13 @@ def beside_pulses(plan: Plan, record: Record) -> tuple[Trace, Driven]:
     silence = np.full((len(added), len(old.channels)), NO_PULSE, np.uint16)
     order = np.argsort(at, kind="stable")
     at = at[order]
-    trace = replace(old, at=at, widths_half_us=np.vstack([old.widths_half_us, silence])[order])
+    still = np.full((len(added), len(old.sensors)), HELD, np.uint16)
+    trace = replace(
+        old,
+        at=at,
+        widths_half_us=np.vstack([old.widths_half_us, silence])[order],
+        readings=np.vstack([old.readings, still])[order],
+    )
 
     # A tick's outputs stand in the first of its rows.
     first = np.concatenate([[True], at[1:] != at[:-1]]) if len(at) else np.zeros(0, np.bool_)

@@ -10,7 +10,7 @@ import numpy as np
 from gen.diagnostics import WHOLE_FILE, Place, Problems, ShipError, show
 from gen.plan import TICK_MS
 from host_tools.formats.cells import EXPECTED, Block, Columns
-from host_tools.formats.table import BAR, FIRST_LINE, HEADER, LAST_LINE, Driven
+from host_tools.formats.table import BAR, FIRST_LINE, HEADER, LAST_LINE, WAVE, Driven
 from host_tools.trace import MAX_TICKS, Trace
 
 if TYPE_CHECKING:
@@ -74,6 +74,8 @@ class _Reader:
             ship=header.get("ship", ""),
             plan_id=header.get("plan", ""),
             source=header.get("source", ""),
+            sensors=tuple(after_tick[columns.readings]),
+            readings=cells[:, columns.readings],
         )
         driven = Driven(
             tuple(after_tick[columns.lines]),
@@ -149,7 +151,9 @@ class _Reader:
 
     def _column_names(self, line: str, number: int) -> list[str]:
         names = line.split("\t")
-        if names[0] != "tick" or "" in names or names.count(BAR) not in (0, 2):
+        in_order = WAVE not in names or BAR not in names or names.index(WAVE) < names.index(BAR)
+        whole = names.count(BAR) in (0, 2) and names.count(WAVE) < 2 and in_order
+        if names[0] != "tick" or "" in names or not whole:
             raise self._stop(
                 "trace-header",
                 number,

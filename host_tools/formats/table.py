@@ -13,7 +13,8 @@
 
 Cells are separated by tabs. One row stands for each tick that had something to say; a tick that is
 repeated had a second pulse on some channel. Widths are in microseconds with ".5" where the grain
-is a half, and a blank cell is no pulse; blank cells at the end of a row may be left away. What was
+is a half, and a blank cell is no pulse; blank cells at the end of a row may be left away. What the
+sensors read may follow after a wave (`~`): counts or a level, each cell where it changed. What was
 driven may follow after a bar: first the lines (1 on, 0 off), after a second bar the servos, each
 cell where it changed and in the first row. The last line says that nothing was cut off.
 
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
 
 FIRST_LINE = "# pinrail trace 1"
 LAST_LINE = "# end"
+WAVE = "~"
 BAR = "|"
 
 HEADER = {
@@ -46,7 +48,7 @@ HEADER = {
 """The header's keys, and what each one's value looks like."""
 
 UNCHANGED = 0xFFFF
-"""A driven cell that was left blank: as in the row before."""
+"""A driven cell or a reading that was left blank: as in the row before."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,7 +8,7 @@ import numpy as np
 
 from gen.plan import TICK_MS
 from gen.units import us_text
-from host_tools.formats.table import BAR, FIRST_LINE, LAST_LINE, UNCHANGED, Driven
+from host_tools.formats.table import BAR, FIRST_LINE, LAST_LINE, UNCHANGED, WAVE, Driven
 from host_tools.trace import NO_PULSE
 
 if TYPE_CHECKING:
@@ -29,11 +29,13 @@ def format_trace(trace: Trace, driven: Driven | None = None) -> Iterator[str]:
     for what in (trace.ship, trace.plan_id, trace.source):
         if what != " ".join(what.split()):
             raise ValueError(f"{what!r} does not fit one line of the header")
-    for name in (*trace.channels, *driven.line_names, *driven.servo_names):
-        if name in ("", BAR) or name != name.strip() or set(name) & set("\t\r\n"):
+    for name in (*trace.channels, *trace.sensors, *driven.line_names, *driven.servo_names):
+        if name in ("", BAR, WAVE) or name != name.strip() or set(name) & set("\t\r\n"):
             raise ValueError(f"{name!r} cannot be the name of a column")
 
     names = ["tick", *trace.channels]
+    if trace.sensors:
+        names += [WAVE, *trace.sensors]
     if driven.line_names or driven.servo_names:
         names += [BAR, *driven.line_names, BAR, *driven.servo_names]
     header = {
@@ -51,13 +53,15 @@ def format_trace(trace: Trace, driven: Driven | None = None) -> Iterator[str]:
     texts[NO_PULSE] = ""
     states = np.full(UNCHANGED + 1, "", dtype=object)
     states[:2] = "0", "1"
+    readings = np.array([*map(str, range(UNCHANGED)), ""], dtype=object)
     for start in range(0, trace.rows, BLOCK_ROWS):
         rows = slice(start, start + BLOCK_ROWS)
         bar = np.full((len(trace.at[rows]), 1), "", dtype=object)
-        pulses = texts[trace.widths_half_us[rows]]
-        table = np.hstack(
-            [pulses, bar, states[driven.lines[rows]], bar, texts[driven.servos[rows]]]
-        )
+        parts = [texts[trace.widths_half_us[rows]]]
+        if trace.sensors:
+            parts += [bar, readings[trace.readings[rows]]]
+        parts += [bar, states[driven.lines[rows]], bar, texts[driven.servos[rows]]]
+        table = np.hstack(parts)
         yield "".join(
             f"{tick}\t" + "\t".join(row).rstrip("\t") + "\n" if any(row) else f"{tick}\n"
             for tick, row in zip(trace.at[rows].tolist(), table.tolist(), strict=True)

@@ -1,7 +1,8 @@
 // Runs a sketch's own setup() and loop() on this computer, tick by tick.
 //
-// In, from standard input: the number of ticks (uint32), then pulses in order of their ticks
-// (uint32 tick, uint16 channel, uint16 width), to the end of the input.
+// In, from standard input: the number of ticks (uint32), then pulses and readings in order of their
+// ticks (uint32 tick, uint16 channel, uint16 width; of a reading, READING more than its sensor, and what
+// it reads from then on), to the end of the input.
 // Out, to standard output, for each tick: lines (uint64), digest (uint32), the width of each servo
 // (uint16). All as this computer orders bytes.
 //
@@ -19,6 +20,8 @@ struct Arrival {
   uint16_t channel;
   uint16_t width;
 };
+
+constexpr uint16_t READING = 0x8000;
 
 Arrival next_arrival = {0xFFFFFFFFu, 0, 0};
 uint32_t now = 0;
@@ -38,9 +41,11 @@ namespace board {
 
 void start() {}
 
-bool tick_is_due(Pulses& seen) {
+bool tick_is_due(Pulses& seen, Readings& readings) {
   while (next_arrival.tick == now) {
-    if (seen.count < PULSES_MAX) {
+    if (next_arrival.channel >= READING) {
+      readings.at[next_arrival.channel - READING] = next_arrival.width;
+    } else if (seen.count < PULSES_MAX) {
       seen.pulse[seen.count].channel = static_cast<uint8_t>(next_arrival.channel);
       seen.pulse[seen.count].width = next_arrival.width;
       ++seen.count;

@@ -6,6 +6,7 @@ import os
 import shutil
 import subprocess
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,6 @@ import numpy as np
 
 from gen.render.ship_view import pulses_max
 from host_tools.record import Record, RungUnavailable
-from host_tools.trace import Trace
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from gen.plan import Plan
+    from host_tools.trace import Trace
 
 HARNESS = Path(__file__).with_name("harness.cpp")
 
@@ -28,6 +29,10 @@ HARNESS = Path(__file__).with_name("harness.cpp")
 FLAGS = ("-std=c++11", "-O2", "-Wall", "-Wextra", "-Wconversion", "-Werror")
 
 ARRIVAL = np.dtype([("tick", "<u4"), ("channel", "<u2"), ("width", "<u2")])
+
+
+READING = 0x8000
+"""What is added to a sensor's index in the place of a channel."""
 
 
 class NoCompiler(RungUnavailable):
@@ -111,13 +116,14 @@ class LogicRung:
 
 
 def arrivals(trace: Trace) -> NDArray[np.void]:
-    """A trace as the harness reads it: one ARRIVAL a pulse, in order."""
+    """A trace as the harness reads it: one ARRIVAL a pulse and one a reading, in order."""
     rows, channels = np.nonzero(trace.widths_half_us)
-    out = np.empty(len(rows), dtype=ARRIVAL)
-    out["tick"] = trace.at[rows]
-    out["channel"] = channels
-    out["width"] = trace.widths_half_us[rows, channels]
-    return out
+    ticks, sensors, readings = trace.felt
+    out = np.empty(len(rows) + len(ticks), dtype=ARRIVAL)
+    out["tick"] = np.concatenate([trace.at[rows], ticks])
+    out["channel"] = np.concatenate([channels, READING + sensors])
+    out["width"] = np.concatenate([trace.widths_half_us[rows, channels], readings])
+    return out[np.argsort(out["tick"], kind="stable")]
 
 
 def as_a_board_takes_it(trace: Trace, most_pulses: int) -> Trace:
@@ -132,6 +138,4 @@ def as_a_board_takes_it(trace: Trace, most_pulses: int) -> Trace:
         return trace
     widths = trace.widths_half_us.copy()
     widths[rows[surplus], channels[surplus]] = 0
-    return Trace(
-        trace.ticks, trace.channels, trace.at, widths, trace.ship, trace.plan_id, trace.source
-    )
+    return replace(trace, widths_half_us=widths)

@@ -10,16 +10,18 @@ sums, and an age that grows by one a tick makes it an arithmetic progression.
 from __future__ import annotations
 
 from bisect import insort
+from collections import deque
 from dataclasses import dataclass, field
 from itertools import repeat
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from gen.plan import OPEN
+from gen.plan import OPEN, Felt
 from host_tools.model.behaviours import MODELS
 from host_tools.model.gate import GateModel
 from host_tools.model.receiver import BAD, PRESET, ChannelState, ControlState
+from host_tools.model.sensors import sensor_state
 from host_tools.model.thin import thinned
 from host_tools.record import Record
 
@@ -51,7 +53,7 @@ class Model:
     def run(self, trace: Trace, *, digests: bool = True) -> Record:
         """Runs `trace` from power-up. Without digests, pulses that can change nothing are left
         out first and a long replay is many times faster; the outputs are the same."""
-        run = _Run(self.plan, digests=digests)
+        run = _Run(self.plan, trace, digests=digests)
         pulses = _pulses(trace) if digests else thinned(self.plan, trace)
         for ticks, channels, widths, lost_at in pulses:
             run.hear_all(ticks, channels, widths, lost_at)
@@ -86,7 +88,7 @@ class _Changes:
 class _Run:
     """One run from power-up."""
 
-    def __init__(self, plan: Plan, *, digests: bool) -> None:
+    def __init__(self, plan: Plan, trace: Trace, *, digests: bool) -> None:
         self.plan = plan
         self.digests = digests
         self.channels = [ChannelState(channel) for channel in plan.channels]
@@ -101,6 +103,14 @@ class _Run:
         for index, function in enumerate(plan.functions):
             for control_index in function.controls:
                 self.controls[control_index].functions.append(index)
+        self.sensors = [sensor_state(sensor) for sensor in plan.sensors]
+        self.unsteady = set(range(len(plan.sensors)))
+        ticks, sensors, readings = trace.felt
+        self.felt = deque(zip(ticks.tolist(), sensors.tolist(), readings.tolist(), strict=True))
+        self.triggers = [function.trigger for function in plan.functions]
+        for index, trigger in enumerate(self.triggers):
+            if isinstance(trigger, Felt):
+                self.sensors[trigger.sensor].functions.append(index)
         self.gates = [
             GateModel(function, self.functions) if function.gate != OPEN else None
             for function in plan.functions
@@ -133,6 +143,7 @@ class _Run:
         parts: list[Sequence[int]] = [
             *((state.still_age, 0) for state in self.channels),
             *(control.fields() for control in self.controls),
+            *(sensor.fields() for sensor in self.sensors),
             *(self._fields_of(index) for index in range(len(self.functions))),
         ]
         left = sum(len(fields) for fields in parts)
@@ -151,7 +162,10 @@ class _Run:
             id(control): weight
             for control, weight in zip(self.controls, weights[channels:], strict=False)
         }
-        self.function_weights = weights[channels + controls :]
+        sensors = len(self.sensors)
+        self.sensor_weights = weights[channels + controls :]
+        self.sensor_fields = [sensor.fields() for sensor in self.sensors]
+        self.function_weights = weights[channels + controls + sensors :]
         self.control_fields = {id(control): control.fields() for control in self.controls}
         self.function_fields = [self._fields_of(index) for index in range(len(self.functions))]
 
@@ -198,8 +212,8 @@ class _Run:
     def _quiet(self, now: int, until: int) -> None:
         """Runs the ticks from `now` to before `until`, in which no pulse comes."""
         while now < until:
-            if not self.awake:
-                now = max(now, self.next_loss)
+            if not self.awake and not self.unsteady:
+                now = max(now, min(self.next_loss, self.felt[0][0] if self.felt else NEVER))
                 if now >= until:
                     break
             self._tick(now)
@@ -242,12 +256,34 @@ class _Run:
             self._recount(control)
             self.awake.update(control.functions)
         self.heard.clear()
+        while self.felt and self.felt[0][0] <= now:
+            _, index, reading = self.felt.popleft()
+            self.sensors[index].reading = reading
+            self.unsteady.add(index)
+        if self.unsteady:
+            self._feel()
         if self.awake:
             self._run_functions(now)
         changes = self.changes
         changes.at.append(now)
         changes.lines.append(self.lines)
         changes.sums.append((self.sum, self.ageing, self.sum_of_sums, self.ageing_weight))
+
+    def _feel(self) -> None:
+        for index in sorted(self.unsteady):
+            sensor = self.sensors[index]
+            before = sensor.value
+            sensor.feel()
+            if sensor.value != before:
+                self.awake.update(sensor.functions)
+            fields = sensor.fields()
+            if fields == self.sensor_fields[index] and sensor.value == before:
+                self.unsteady.discard(index)
+                continue
+            weight = self.sensor_weights[index]
+            self._count(weight, self.sensor_fields[index], -1)
+            self._count(weight, fields)
+            self.sensor_fields[index] = fields
 
     def _judge_losses(self, now: int) -> None:
         self.next_loss = NEVER
@@ -279,9 +315,9 @@ class _Run:
             self._run_function(index)
             if watchers and function.state() != before:
                 for watcher in watchers:
-                    if watcher < index:
+                    if watcher < index or watcher in self.asked_first:
                         still_awake.add(watcher)
-                    elif watcher not in queue:
+                    if watcher > index and watcher not in queue:
                         insort(queue, watcher)
             fields = self._fields_of(index)
             if fields != self.function_fields[index]:
@@ -310,16 +346,27 @@ class _Run:
         if self.asked_first and not self.awake.isdisjoint(self.asked_first):
             self.awake.update(self.asked_first)
             for index in self.asked_first:
+                self._tell(index)
                 self.functions[index].ask()
 
     def _run_function(self, index: int) -> None:
         function, gate = self.functions[index], self.gates[index]
         if gate is None:
+            self._tell(index)
             function.run()
         elif gate.gate.both_is_stop:
             function.run_asked(gate.barred(function))
         else:
+            self._tell(index)
             function.run(gate.barred(function))
+
+    def _tell(self, index: int) -> None:
+        """Tells a function whether what it waits for is so."""
+        function, trigger = self.functions[index], self.triggers[index]
+        if isinstance(trigger, Felt):
+            function.so = self.sensors[trigger.sensor].felt(trigger.low, trigger.high)
+        elif trigger is not None:
+            function.so = self.functions[trigger.function].state() in trigger.states
 
     def record(self, trace: Trace) -> Record:
         """What has been run, tick by tick."""

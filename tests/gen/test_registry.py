@@ -26,8 +26,12 @@ controls:
   deck key: {from: deck keys}
   davit key: {from: davit keys}
   lamp knob: {from: lamp, kind: knob}
+sensors:
+  spare float: D13
+  bilge sensor: {pin: A6, kind: analogue, divider: 47k/10k}
 outputs:
   relay one: D5
+  pump relay: D6
   davit pair: {lower: A0, raise: A1}
   lamp servo: {pin: D9, kind: servo}
   spare relay: A2
@@ -38,6 +42,7 @@ functions:
   spare winch:
     {winch: {lower: davit key down, raise: davit key up}, drives: spare pair,
      limit: {lower: 1 s, raise: 1 s}}
+  spare pump: {auto: spare float closed, drives: pump relay}
   spare light: {follow: lamp knob, drives: spare servo}
 """
 
@@ -75,7 +80,7 @@ def test_the_guides_examples_hold(key: str, example: str, tmp_path: Path) -> Non
     assert len(example.splitlines()) <= 6
     unused = [
         line
-        for output in ("relay one", "davit pair", "lamp servo")
+        for output in ("relay one", "davit pair", "lamp servo", "bilge sensor")
         for line in [next(row for row in SKELETON.splitlines() if row.startswith(f"  {output}:"))]
         if output not in example
     ]

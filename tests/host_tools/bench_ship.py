@@ -9,7 +9,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from gen.plan import Ask, Channel, Control, Line, Pair, Plan, Position, Servo
+from gen.plan import (
+    AnalogueSensor,
+    Ask,
+    Channel,
+    Control,
+    DigitalSensor,
+    Line,
+    Pair,
+    Plan,
+    Position,
+    Servo,
+)
 from host_tools.model import Model
 from host_tools.trace import Trace
 
@@ -22,6 +33,8 @@ if TYPE_CHECKING:
 LOST_AFTER_TICKS = 60
 FRAME_TICKS = 4
 SETTLE_PULSES = 2
+DEBOUNCE_TICKS = 4
+LEVEL, FLOAT = range(2)
 
 DOWN, CENTRE, UP = 2000, 3000, 4000
 SILENCE = 0
@@ -32,7 +45,7 @@ OTHER_DOWN, OTHER_UP = Ask(1, 0), Ask(1, 2)
 
 def plan_with(*functions: Function) -> Plan:
     """A plan with two sprung keys, a stick (control 2), a pair on lines 0 and 1, two lines more
-    and one servo, and these functions."""
+    one servo, a voltage that is not smoothed and a contact, and these functions."""
     bands = (
         Position("down", "down", 1600, 2600),
         Position("centre", "centre", 2800, 3200),
@@ -77,12 +90,21 @@ def plan_with(*functions: Function) -> Plan:
         pairs=(Pair("pair", "pair", 0, 1),),
         servos=(Servo("servo", "servo", "D9", "OC1A", (2000, 4000), 3000),),
         functions=tuple(functions),
+        sensors=(
+            AnalogueSensor("level", "level", "A0", 0, 5_000_000),
+            DigitalSensor("float", "float_switch", "A4", True, DEBOUNCE_TICKS),
+        ),
         source="bench_ship.yaml",
     )
 
 
-def worked(plan: Plan, *moves: tuple[int, Sequence[int]]) -> Record:
-    """What the model does when each move (ticks, the width on each channel) follows the last."""
+def worked(
+    plan: Plan,
+    *moves: tuple[int, Sequence[int]],
+    felt: Sequence[tuple[int, int, int]] = (),
+) -> Record:
+    """What the model does when each move (ticks, the width on each channel) follows the last and
+    sensors read what is `felt` (tick, sensor, reading)."""
     at: list[int] = []
     rows: list[list[int]] = []
     now = 0
@@ -99,7 +121,7 @@ def worked(plan: Plan, *moves: tuple[int, Sequence[int]]) -> Record:
         np.array(at, dtype=np.int64),
         np.array(rows, dtype=np.uint16).reshape(len(rows), len(plan.channels)),
     )
-    return Model(plan).run(trace)
+    return Model(plan).run(trace.with_readings(tuple(s.name for s in plan.sensors), felt))
 
 
 def spans(record: Record, line: int) -> list[tuple[int, int]]:

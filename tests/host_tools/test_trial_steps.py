@@ -116,6 +116,6 @@ def test_power_up_comes_once_and_early() -> None:
     assert out_of_place([waits, held]) is None
     assert out_of_place([held, waits, powered]) == (
         1,
-        "before 'power up' a trial can only hold, release, move or lose signal",
+        "before 'power up' a trial can only move controls, set sensors and lose signal",
     )
     assert out_of_place([powered, waits, powered]) == (2, "a trial powers up only once")

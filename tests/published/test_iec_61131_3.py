@@ -19,13 +19,15 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gen.behaviours import Loss, Momentary, Pulse, Toggle
+from gen.behaviours import Auto, Loss, Momentary, Pulse, Toggle
+from gen.plan import Felt
 from host_tools.model import Model
 from host_tools.trace import Trace
 from tests.host_tools.bench_ship import (
     CENTRE,
     FRAME_TICKS,
     KEY_UP,
+    LEVEL,
     LOST_AFTER_TICKS,
     SETTLE_PULSES,
     UP,
@@ -69,6 +71,38 @@ class TP:
         return self.elapsed_ms >= 0
 
 
+@dataclass
+class TON:
+    """TON with a time in ms, called once each tick."""
+
+    pt_ms: int
+    elapsed_ms: int = -1
+
+    def __call__(self, in_: bool) -> bool:
+        if not in_:
+            self.elapsed_ms = -1
+            return False
+        self.elapsed_ms = 0 if self.elapsed_ms < 0 else self.elapsed_ms + TICK_MS
+        return self.elapsed_ms >= self.pt_ms
+
+
+@dataclass
+class TOF:
+    """TOF with a time in ms, called once each tick."""
+
+    pt_ms: int
+    elapsed_ms: int = -1
+    q: bool = False
+
+    def __call__(self, in_: bool) -> bool:
+        if in_:
+            self.q, self.elapsed_ms = True, -1
+        elif self.q:
+            self.elapsed_ms = 0 if self.elapsed_ms < 0 else self.elapsed_ms + TICK_MS
+            self.q = self.elapsed_ms < self.pt_ms
+        return self.q
+
+
 MOVES = st.lists(
     st.tuples(st.integers(3, 60).map(lambda frames: frames * FRAME_TICKS), st.booleans()),
     min_size=1,
@@ -109,6 +143,51 @@ def test_a_toggle_changes_on_r_trig(moves: list[tuple[int, bool]]) -> None:
         on ^= block(level)
         expected.append(on)
     assert output == expected
+
+
+CHANGES = st.lists(st.tuples(st.integers(1, 200), st.booleans()), min_size=1, max_size=12)
+
+
+def felt_by(
+    changes: list[tuple[int, bool]], wait: int, run_on: int, longest: int
+) -> tuple[list[bool], list[bool]]:
+    """Whether the level stands high, and what an auto makes of it, for each tick."""
+    pump = Auto(
+        name="pump",
+        code="pump",
+        on_loss=Loss.KEEP,
+        when=Felt(LEVEL, 500, 1023),
+        wait_ticks=wait,
+        run_on_ticks=run_on,
+        longest_ticks=longest,
+        by_hand=None,
+        stop=None,
+        drives=2,
+    )
+    high = [level for ticks, level in changes for _ in range(ticks)]
+    felt = [(tick, LEVEL, 500 if level else 499) for tick, level in enumerate(high)]
+    record = worked(plan_with(pump), (len(high), [CENTRE]), felt=felt)
+    return high, (record.lines >> np.uint64(2) & np.uint64(1)).astype(bool).tolist()
+
+
+@settings(max_examples=60, deadline=None)
+@given(CHANGES, st.integers(0, 100), st.integers(0, 100))
+def test_an_auto_is_a_ton_followed_by_a_tof(
+    changes: list[tuple[int, bool]], wait: int, run_on: int
+) -> None:
+    high, output = felt_by(changes, wait, run_on, longest=0)
+    on, off = TON(wait * TICK_MS), TOF(run_on * TICK_MS)
+    assert output == [off(on(level)) for level in high]
+
+
+@settings(max_examples=60, deadline=None)
+@given(CHANGES, st.integers(1, 100))
+def test_the_longest_run_ends_as_a_ton_of_its_own(
+    changes: list[tuple[int, bool]], longest: int
+) -> None:
+    high, output = felt_by(changes, 0, 0, longest)
+    block = TON(longest * TICK_MS)
+    assert output == [not block(level) and level for level in high]
 
 
 def test_settle_is_a_ton_in_pulses() -> None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from gen.behaviours import Follow, Momentary, Pulse, Toggle, Winch
+from gen.behaviours import Auto, Follow, Momentary, Pulse, Toggle, Winch
+from host_tools.model.behaviours.auto import AutoModel
 from host_tools.model.behaviours.follow import FollowModel
 from host_tools.model.behaviours.momentary import MomentaryModel
 from host_tools.model.behaviours.pulse import PulseModel
@@ -21,4 +22,5 @@ MODELS: dict[type[Function], type[FunctionModel[Any]]] = {
     Pulse: PulseModel,
     Follow: FollowModel,
     Winch: WinchModel,
+    Auto: AutoModel,
 }

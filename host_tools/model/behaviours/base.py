@@ -35,6 +35,9 @@ class FunctionModel(Generic[F]):
     asked_for = 0
     asked_state = 0
 
+    so = False
+    """Whether `Function.when` holds, told anew in each tick that it is run in."""
+
     def run(self, barred: int = 0) -> None:
         """One tick: asked for, gated by the signal and by other functions, limited, and become.
         `barred` are the states that it is kept out of, a bit each."""

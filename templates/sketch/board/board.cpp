@@ -9,6 +9,7 @@
 #include "clock.h"
 #include "lines.h"
 #include "pulses_in.h"
+#include "sensors.h"
 #include "servos.h"
 #include "software_servos.h"
 
@@ -28,20 +29,23 @@ void start() {
   TIMSK0 = 0;  // no millis(): its interrupt would smear the time of every edge it meets
   servos::start(report.outputs);
   software_servos::write(report.outputs);
+  sensors::start();
   clock::start();
   pulses_in::start();
   software_servos::plan_pulses();
   sei();
 }
 
-bool tick_is_due(Pulses& pulses) {
+bool tick_is_due(Pulses& pulses, Readings& readings) {
   software_servos::place_edges();
   if (!clock::tick_is_due()) {
     pulses_in::decode_one(pulses);
+    sensors::measure_next();
     software_servos::place_edges();  // decoding takes a while; so may what the caller does next
     return false;
   }
   pulses_in::decode_rest(pulses);
+  sensors::take(readings);
   mark::sampled();
   return true;
 }

@@ -2,6 +2,7 @@
 #pragma once
 #include "../logic/outputs.h"
 #include "../logic/pulses.h"
+#include "../logic/readings.h"
 
 namespace board {
 
@@ -10,8 +11,8 @@ namespace board {
 void start();
 
 // Looks after inputs and outputs once; adds pulses that have ended. When the next tick is due, adds
-// all that have ended until then and says so.
-bool tick_is_due(Pulses& pulses);
+// all that have ended until then, reads the sensors and says so.
+bool tick_is_due(Pulses& pulses, Readings& readings);
 
 // Puts all lines and servos on their pins, at once.
 void write(const Outputs& outputs);

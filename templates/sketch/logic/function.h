@@ -6,6 +6,7 @@
 #include "control.h"
 #include "gate.h"
 #include "outputs.h"
+#include "sensor.h"
 
 // What a function does while a control that it obeys has lost its signal.
 enum class Loss : uint8_t { off, keep, on };

@@ -3,11 +3,13 @@
 #include "digest.h"
 #include "outputs.h"
 #include "pulses.h"
+#include "readings.h"
 
 struct Report {
   uint16_t tick;    // counts from 0 and wraps
   uint32_t digest;  // of everything remembered at the end of the tick
   Outputs outputs;
+  Readings readings;
   Pulses pulses;
 };
 

@@ -7,16 +7,21 @@ multiple of 4) is believed at tick t + 4.
 from __future__ import annotations
 
 import dataclasses
+from typing import Any
 
 import pytest
 
-from gen.behaviours import Follow, Loss, Momentary, Pulse, Toggle, Winch
+from gen.behaviours import Auto, Follow, Loss, Momentary, Pulse, Toggle, Winch
 from gen.behaviours.follow import Mixed, Stick, Tied
+from gen.plan import Ask, Felt, StateOf
 from tests.host_tools.bench_ship import (
     CENTRE,
+    DEBOUNCE_TICKS,
     DOWN,
+    FLOAT,
     KEY_DOWN,
     KEY_UP,
+    LEVEL,
     LOST_AFTER_TICKS,
     OTHER_UP,
     SILENCE,
@@ -325,3 +330,74 @@ def test_after_a_loss_a_speed_controller_waits_for_rest_again() -> None:
         (8, full),
     )
     assert record.servos_half_us[-1, 0] == 3800
+
+
+ABOVE = Felt(LEVEL, 500, 1023)
+
+
+def auto(**parts: Any) -> Auto:
+    given: dict[str, Any] = {
+        "when": ABOVE,
+        "wait_ticks": 0,
+        "run_on_ticks": 0,
+        "longest_ticks": 0,
+        "by_hand": None,
+        "stop": None,
+        "on_loss": Loss.KEEP,
+    }
+    return Auto(name="pump", code="pump", drives=2, **{**given, **parts})
+
+
+def high(first: int, last: int) -> list[tuple[int, int, int]]:
+    """The level stands above from one tick to before another."""
+    return [(first, LEVEL, 500), (last, LEVEL, 499)]
+
+
+def test_an_auto_is_on_while_it_is_so_without_any_control() -> None:
+    record = worked(plan_with(auto()), (600, [SILENCE] * 3), felt=high(100, 300))
+    assert spans(record, 2) == [(100, 200)]
+
+
+def test_an_auto_waits_runs_on_and_forgets_what_was_too_short() -> None:
+    plan = plan_with(auto(wait_ticks=50, run_on_ticks=30))
+    felt = [*high(10, 60), *high(100, 151), *high(200, 300)]
+    record = worked(plan, (600, [CENTRE]), felt=felt)
+    assert spans(record, 2) == [(150, 31), (250, 80)]
+
+
+def test_an_auto_rests_after_its_longest_run_until_it_is_no_longer_so() -> None:
+    plan = plan_with(auto(longest_ticks=100, run_on_ticks=40))
+    record = worked(plan, (1000, [CENTRE]), felt=[*high(100, 500), *high(510, 550)])
+    assert spans(record, 2) == [(100, 100), (510, 80)]
+
+
+def test_an_auto_obeys_the_hand_and_the_stop() -> None:
+    plan = plan_with(auto(by_hand=KEY_UP, stop=Ask(0, 0)))
+    moves = [REST, (40, [UP]), REST, (40, [DOWN]), REST, REST]
+    record = worked(plan, *moves, felt=[*high(200, 300), *high(400, 420)])
+    assert spans(record, 2) == [(104, 40), (200, 44), (400, 20)]
+
+
+@pytest.mark.parametrize(("loss", "length"), [(Loss.KEEP, 400), (Loss.OFF, 60)])
+def test_an_auto_goes_on_by_itself_without_a_signal(loss: Loss, length: int) -> None:
+    plan = plan_with(auto(by_hand=KEY_UP, on_loss=loss))
+    record = worked(plan, REST, (500, [SILENCE]), felt=high(96, 496))
+    assert spans(record, 2) == [(96, length)]
+
+
+def test_an_auto_looks_at_a_contact_that_has_been_still() -> None:
+    plan = plan_with(auto(when=Felt(FLOAT, 1, 1)))
+    felt = [(0, FLOAT, 1), (100, FLOAT, 0), (103, FLOAT, 1), (200, FLOAT, 0), (300, FLOAT, 1)]
+    record = worked(plan, (500, [CENTRE]), felt=felt)
+    assert spans(record, 2) == [(200 + DEBOUNCE_TICKS - 1, 100)]
+
+
+@pytest.mark.parametrize(("names", "begin"), [(("a", "b"), 104), (("b", "a"), 105)])
+def test_an_auto_sees_what_stands_before_it_at_once(names: tuple[str, str], begin: int) -> None:
+    lamp = Momentary(name=names[0], code=names[0], on_loss=Loss.OFF, ask=KEY_UP, drives=3)
+    first = names[0] == "a"
+    pump = dataclasses.replace(
+        auto(when=StateOf(0 if first else 1, (1,))), name=names[1], code=names[1]
+    )
+    plan = plan_with(*([lamp, pump] if first else [pump, lamp]))
+    assert spans(worked(plan, REST, (40, [UP]), REST), 2) == [(begin, 40)]

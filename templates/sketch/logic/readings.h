@@ -1,0 +1,8 @@
+// What the sensors read in this tick.
+#pragma once
+#include "../sizes.h"
+#include "units.h"
+
+struct Readings {
+  uint16_t at[SENSOR_SLOTS];  // counts of a voltage, 0 .. 1023; the pin's level of a contact, 0 or 1
+};
