@@ -237,6 +237,12 @@ CODES: dict[str, Code] = {
         "More servos than the board can time.",
         "Use pins of 16-bit timers first, or a larger board.",
     ),
+    "no-blank": Code(
+        "ship",
+        "A warning: shift registers begin with any levels at power-up, and nothing keeps them from "
+        "their outputs until the program has started.",
+        "Put all their output enables on a pin, `blank:`, with a resistor to 5 V.",
+    ),
     "too-many-lines": Code(
         "ship",
         "More than 64 digital outputs.",

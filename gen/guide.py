@@ -17,6 +17,7 @@ from gen.ship import (
     LineItem,
     PairItem,
     ReceiverItem,
+    RegisterItem,
     ServoItem,
     Ship,
     SupplyItem,
@@ -47,6 +48,7 @@ _SECTIONS: tuple[tuple[str, str, type[Record]], ...] = (
     ("An output: pair", "Two lines for one motor, never on together.", PairItem),
     ("An output: servo", "", ServoItem),
     ("A group", "", GroupItem),
+    ("An output: shift register", "Its outputs are `NAME 1`, `NAME 2` …", RegisterItem),
     ("A supply", "Known and checked, not yet used in sums.", SupplyItem),
 )
 

@@ -94,13 +94,36 @@ class Control:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One digital output: a relay or transistor on a board pin. `active_low`: on is 0 V."""
+    """One digital output: a relay or transistor on a board pin, or on a shift register's output.
+    `active_low`: on is 0 V. `shifted` is (an index into `Plan.registers`, its output from 0)."""
 
     name: str
     code: str
     pin: str
     active_low: bool
     source_line: int = NO_LINE
+    shifted: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ShiftRegister:
+    """A chain of 8-bit shift registers with `outputs` outputs. A rising `clock` takes in a level
+    from `data` and moves all others one output on; a rising `latch` shows them all at once. As long
+    as `blank` ("": there is none) is high, nothing is driven."""
+
+    name: str
+    code: str
+    data: str
+    clock: str
+    latch: str
+    blank: str
+    outputs: int
+    source_line: int = NO_LINE
+
+    @property
+    def pins(self) -> tuple[str, ...]:
+        """The pins of the board that work it."""
+        return tuple(filter(None, (self.data, self.clock, self.latch, self.blank)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,6 +264,7 @@ class Plan:
     servos: tuple[Servo, ...]
     functions: tuple[Function, ...]
     sensors: tuple[Sensor, ...] = ()
+    registers: tuple[ShiftRegister, ...] = ()
     source: str = field(default="", compare=False, metadata={"in_plan_id": False})
     remark: str = field(default="", compare=False, metadata={"in_plan_id": False})
 

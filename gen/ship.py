@@ -37,6 +37,7 @@ from gen.read.kinds import (
     Band,
     Duration,
     FuseSize,
+    OutputCount,
     Plain,
     PulseCount,
     Step,
@@ -188,19 +189,43 @@ class ServoItem(Named):
     code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
 
 
-OutputItem = LineItem | PairItem | ServoItem
+@dataclass(frozen=True, kw_only=True)
+class RegisterItem(Named):
+    """A chain of 8-bit shift registers: many outputs from three pins."""
+
+    kind: Located[str] = key(Words("shift register"), "shift register", required=True)
+    data: Located[str] = key(PIN, "the pin to the first one's serial input", required=True)
+    clock: Located[str] = key(PIN, "the pin to all their shift clocks", required=True)
+    latch: Located[str] = key(PIN, "the pin to all their storage clocks", required=True)
+    blank: Located[str] | None = key(
+        PIN, "the pin to all their output enables, pulled up to 5 V by a resistor"
+    )
+    outputs: Located[int] = key(OutputCount(), "how many outputs they have", required=True)
+    active: Located[str] = key(
+        Words("low", "high"),
+        "the level that switches on what names no level itself",
+        default="high",
+    )
+    draws: Located[Decimal] = key(
+        PIN_CURRENT, "what each of the board's pins must carry", default="1 mA"
+    )
+    code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
+
+
+OutputItem = LineItem | PairItem | ServoItem | RegisterItem
 
 
 class Outputs(Items[OutputItem]):
     """The section of outputs, which are of several kinds."""
 
-    RECORDS = (LineItem, PairItem, ServoItem)
-    KINDS: ClassVar[dict[str, type[LineItem] | type[ServoItem]]] = {
+    RECORDS = (LineItem, PairItem, ServoItem, RegisterItem)
+    KINDS: ClassVar[dict[str, type[LineItem] | type[ServoItem] | type[RegisterItem]]] = {
         "relay": LineItem,
         "transistor": LineItem,
         "servo": ServoItem,
+        "shift register": RegisterItem,
     }
-    LATER: ClassVar[frozenset[str]] = frozenset({"shift register", "dimmer"})
+    LATER: ClassVar[frozenset[str]] = frozenset({"dimmer"})
 
     def __init__(self) -> None:
         super().__init__("output", LineItem)
@@ -219,12 +244,12 @@ class Outputs(Items[OutputItem]):
                     kind.place,
                     f"{label}: kind is unknown",
                     got=show(kind.text),
-                    expected="relay, transistor or servo",
+                    expected=", ".join(self.KINDS),
                     hint=nearest(kind.text, self.KINDS),
                 )
             return None
-        if isinstance(kind, TextNode) and kind.text == "servo":
-            return ServoItem
+        if isinstance(kind, TextNode) and self.KINDS[kind.text] is not LineItem:
+            return self.KINDS[kind.text]
         ways = [text for text in keys if text not in ("kind", "active", "draws", "code name")]
         return LineItem if "pin" in ways or len(ways) == 1 else PairItem
 

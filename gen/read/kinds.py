@@ -34,6 +34,9 @@ if TYPE_CHECKING:
 
     from gen.read.keys import JsonSchema
 
+MOST_SHIFTED = 64
+"""As many outputs of shift registers as a tick's record has room for."""
+
 _NUMBER = r"[0-9]+(\.[0-9]+)?"
 
 
@@ -221,6 +224,23 @@ class TriggerText:
 
     what: str
     for_ticks: int
+
+
+class OutputCount(Scalar[int]):
+    """How many outputs shift registers have: whole registers."""
+
+    words = "a number of outputs such as 16"
+
+    def parse(self, text: str) -> int:
+        if not text.isascii() or not text.isdigit():
+            raise Wrong("wrong-number", "needs a whole number", self.words)
+        count = int(text)
+        if count % 8 or not 8 <= count <= MOST_SHIFTED:
+            raise Wrong("out-of-range", "is out of range", f"8, 16, 24 … {MOST_SHIFTED}")
+        return count
+
+    def schema(self) -> JsonSchema:
+        return {"type": ["integer", "string"], "pattern": "^[0-9]+$"}
 
 
 class PulseCount(Scalar[int]):

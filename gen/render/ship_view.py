@@ -239,6 +239,12 @@ def _asks(plan: Plan) -> dict[str, Any]:
 def _pins(plan: Plan) -> list[dict[str, str]]:
     rows = [(c.source_line, c.pin, f"channel {c.name}") for c in plan.channels]
     rows += [
+        (register.source_line, pin, f"{register.name}, shift register, {role}")
+        for register in plan.registers
+        for role in ("data", "clock", "latch", "blank")
+        if (pin := getattr(register, role))
+    ]
+    rows += [
         (sensor.source_line, sensor.pin, f"sensor {sensor.name}, {_reads(sensor)}")
         for sensor in plan.sensors
     ]

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from gen.boards import Board, Pin
-    from gen.plan import Plan
+    from gen.plan import Line, Plan
 
 SOFTWARE = "software"
 """The unit of a servo whose pulses the processor makes."""
@@ -49,6 +49,7 @@ def wiring_view(plan: Plan, board: Board) -> dict[str, Any]:
         ],
         **_sensors(plan, board),
         "line_ports": _line_ports(plan, board),
+        "registers": _registers(plan, board),
         "hardware_servos": [
             {
                 "index": index,
@@ -86,8 +87,10 @@ def _mask(bits: Iterable[int]) -> str:
 
 def _outputs(plan: Plan, board: Board) -> list[dict[str, str]]:
     """Each port that drives or pulls up something, with the levels at which it drives nothing."""
-    driven = [(_pin(board, line.pin), line.active_low) for line in plan.lines]
+    driven = [(_pin(board, line.pin), line.active_low) for line in _on_pins(plan)]
     driven += [(_pin(board, servo.pin), False) for servo in plan.servos]
+    for register in plan.registers:
+        driven += [(_pin(board, pin), pin == register.blank) for pin in register.pins]
     pulled_up = [
         _pin(board, sensor.pin)
         for sensor in plan.sensors
@@ -154,7 +157,11 @@ def _input(group: int, pins: list[tuple[Pin, int]]) -> dict[str, Any]:
 
 
 def _line_ports(plan: Plan, board: Board) -> list[dict[str, Any]]:
-    placed = [(index, line, _pin(board, line.pin)) for index, line in enumerate(plan.lines)]
+    placed = [
+        (index, line, _pin(board, line.pin))
+        for index, line in enumerate(plan.lines)
+        if line.shifted is None
+    ]
     ports = []
     for letter in sorted({pin.port for *_, pin in placed}):
         lines = [(index, line, pin) for index, line, pin in placed if pin.port == letter]
@@ -176,6 +183,61 @@ def _line_ports(plan: Plan, board: Board) -> list[dict[str, Any]]:
             }
         )
     return ports
+
+
+def _on_pins(plan: Plan) -> list[Line]:
+    return [line for line in plan.lines if line.shifted is None]
+
+
+def _registers(plan: Plan, board: Board) -> list[dict[str, Any]]:
+    """Each chain of shift registers, its last register first: that is how they are filled."""
+    chains = []
+    for number, register in enumerate(plan.registers):
+        lines = [
+            (index, line, line.shifted[1])
+            for index, line in enumerate(plan.lines)
+            if line.shifted is not None and line.shifted[0] == number
+        ]
+        chains.append(
+            {
+                "code": register.code,
+                "name": register.name,
+                **{
+                    role: _port_pin(board, getattr(register, role))
+                    for role in ("data", "clock", "latch", "blank")
+                },
+                "registers": [
+                    {
+                        "first": eight + 1,
+                        "on_is_low": _mask(
+                            output % 8
+                            for _, line, output in lines
+                            if output // 8 * 8 == eight and line.active_low
+                        ),
+                        "lines": [
+                            {
+                                "byte": index // 8,
+                                "bit": _mask([index % 8]),
+                                "output": _mask([output % 8]),
+                                "label": line.pin,
+                                "code": line.code,
+                            }
+                            for index, line, output in lines
+                            if output // 8 * 8 == eight
+                        ],
+                    }
+                    for eight in range(register.outputs - 8, -1, -8)
+                ],
+            }
+        )
+    return chains
+
+
+def _port_pin(board: Board, label: str) -> dict[str, str] | None:
+    if not label:
+        return None
+    pin = _pin(board, label)
+    return {"letter": pin.port, "pin": _mask([pin.bit]), "others": f"~{_mask([pin.bit])}"}
 
 
 def _timers(board: Board, units: list[str]) -> list[dict[str, Any]]:

@@ -14,7 +14,7 @@ from gen.resolve.currents import check_currents
 from gen.resolve.doings import Doings
 from gen.resolve.gates import with_gates
 from gen.resolve.order import function_order
-from gen.resolve.outputs import Outputs
+from gen.resolve.outputs import Outputs, with_lines_of_registers
 from gen.resolve.pins import Pins
 from gen.resolve.sensors import Feeling, resolve_sensors
 from gen.resolve.supplies import check_supplies
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
     """The plan of this ship on this board. Raises ShipError with everything that is wrong,
     including what was noted before. `source` is the ship file's name without its path."""
+    ship = with_lines_of_registers(ship)
     codes = Codes(problems)
     pins = Pins(board, problems)
     ship_code = codes.folder(ship.ship, ship.code_name)
@@ -77,6 +78,7 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
         servos=tuple(outputs.servos),
         functions=functions,
         sensors=sensors,
+        registers=tuple(outputs.registers),
         source=source,
         remark=ship.remark.value if ship.remark is not None else "",
     )

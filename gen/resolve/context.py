@@ -9,7 +9,7 @@ from gen.diagnostics import nearest, nearest_start, show
 from gen.plan import Ask
 from gen.read.keys import Located
 from gen.resolve.doings import function_named
-from gen.ship import LineItem, PairItem, ServoItem
+from gen.ship import LineItem, PairItem, RegisterItem, ServoItem
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -80,8 +80,8 @@ class Context:
 
     @property
     def used_outputs(self) -> set[str]:
-        """The names of outputs that some function drives."""
-        return set(self._drivers)
+        """The names of outputs that some function drives, and of registers that have such."""
+        return set(self._drivers) | self._outputs.used_registers
 
     @property
     def used_sensors(self) -> set[str]:
@@ -272,7 +272,12 @@ class Context:
         first = self._drivers.setdefault(drives.value, function)
         if not isinstance(item, kind):
             what = f"{label}: cannot drive {show(drives.value)}"
-            got = {LineItem: "a single line", PairItem: "a pair", ServoItem: "a servo"}[type(item)]
+            got = {
+                LineItem: "a single line",
+                PairItem: "a pair",
+                ServoItem: "a servo",
+                RegisterItem: "a shift register",
+            }[type(item)]
             self.problem("wrong-output", drives.place, what, got=got, expected=words)
             return None
         if first is not function:

@@ -1,15 +1,16 @@
-"""Lines, pairs and servos of the plan."""
+"""Lines, pairs, servos and shift registers of the plan."""
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from gen.diagnostics import show
-from gen.plan import Line, Pair, Servo
+from gen.diagnostics import Severity, show
+from gen.plan import Line, Pair, Servo, ShiftRegister
 from gen.read.keys import Located
 from gen.resolve.servo_units import SOFTWARE, servo_units
-from gen.ship import LineItem, PairItem, ServoItem
+from gen.ship import LineItem, PairItem, RegisterItem, ServoItem
 from gen.units import us_text
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from gen.diagnostics import Place, Problems
     from gen.resolve.codes import Codes
     from gen.resolve.pins import Pins
-    from gen.ship import Ship
+    from gen.ship import OutputItem, Ship
 
 MOST_LINES = 64
 """A tick's lines are recorded as the bits of one 64-bit number."""
@@ -44,8 +45,39 @@ class ResolvedOutputs:
     lines: list[Line] = field(default_factory=list)
     pairs: list[Pair] = field(default_factory=list)
     servos: list[Servo] = field(default_factory=list)
+    registers: list[ShiftRegister] = field(default_factory=list)
+    used_registers: set[str] = field(default_factory=set)
     ways: dict[str, tuple[str, str]] = field(default_factory=dict)
     burdens: list[Burden] = field(default_factory=list)
+
+
+def with_lines_of_registers(ship: Ship) -> Ship:
+    """The ship with an output for each output of a shift register that a function drives by its own
+    name ("drives: shelf 3"): a line of that name, switched on by the register's `active` level."""
+    outputs = ship.outputs
+    added: dict[str, OutputItem] = {}
+    for function in ship.functions:
+        drives = function.drives
+        register = outputs.items.get(drives.value.rpartition(" ")[0])
+        if (
+            isinstance(register, RegisterItem)
+            and drives.value.rpartition(" ")[2].isdigit()
+            and drives.value not in outputs.places
+        ):
+            added[drives.value] = LineItem(
+                place=drives.place,
+                name=drives,
+                pin=drives,
+                kind=Located("relay", "relay", drives.place),
+                active=register.active,
+                draws=register.draws,
+            )
+    if not added:
+        return ship
+    items = {**outputs.items, **added}
+    places = {**outputs.places, **{name: item.place for name, item in added.items()}}
+    section = dataclasses.replace(outputs, items=items, places=places)
+    return dataclasses.replace(ship, outputs=section)
 
 
 class Outputs:
@@ -63,6 +95,10 @@ class Outputs:
     def resolve(self, ship: Ship) -> ResolvedOutputs:
         """Every output of the ship, each problem noted."""
         items = list(ship.outputs)
+        for item in items:
+            if isinstance(item, RegisterItem):
+                self._register(item)
+        self.result.registers.sort(key=lambda register: register.name)
         for item in items:
             if isinstance(item, LineItem):
                 self._line(item)
@@ -88,6 +124,61 @@ class Outputs:
         self.result.pairs.sort(key=lambda pair: pair.name)
         self.result.servos.sort(key=lambda servo: servo.name)
         return self.result
+
+    def _register(self, item: RegisterItem) -> None:
+        label = f"output {show(item.name.value)}"
+        data, clock, latch = (
+            self._register_pin(item, pin) for pin in (item.data, item.clock, item.latch)
+        )
+        blank = "" if item.blank is None else self._register_pin(item, item.blank)
+        if item.blank is None:
+            self.problems.add(
+                "no-blank",
+                item.place,
+                f"{label}: until the program starts its outputs may be on",
+                expected="blank: a pin such as D12",
+                severity=Severity.WARNING,
+            )
+        self.result.registers.append(
+            ShiftRegister(
+                name=item.name.value,
+                code=self.codes.whole(item.name, label, item.code_name),
+                data=data,
+                clock=clock,
+                latch=latch,
+                blank=blank,
+                outputs=item.outputs.value,
+                source_line=item.place.line,
+            )
+        )
+
+    def _register_pin(self, item: RegisterItem, label: Located[str]) -> str:
+        pin = self.pins.take(label, f"output {show(item.name.value)}")
+        if pin is None:
+            return label.value
+        self.result.burdens.append(
+            Burden(label.value, pin, False, item.draws.value, item.draws.place)
+        )
+        return pin.name
+
+    def _shifted(self, label: Located[str], owner: str) -> tuple[int, int] | None:
+        """The output of a shift register that a text such as "shelf 3" names, if it names one."""
+        for index, register in enumerate(self.result.registers):
+            name, _, number = label.value.rpartition(" ")
+            if name != register.name or not number.isdigit():
+                continue
+            self.result.used_registers.add(name)
+            if not 1 <= int(number) <= register.outputs:
+                self.problems.add(
+                    "unknown-pin",
+                    label.place,
+                    f"{owner}: the shift register has no such output",
+                    got=show(label.text),
+                    expected=f"{name} 1 to {name} {register.outputs}",
+                )
+            self.pins.take_shifted(f"{name} {int(number)}", label, owner)
+            return index, int(number) - 1
+        return None
 
     def _line(self, item: LineItem) -> None:
         label = f"output {show(item.name.value)}"
@@ -115,14 +206,17 @@ class Outputs:
         if any(line.name == name for line in self.result.lines):
             what = f"{owner}: another output is called {show(name)}, or a pair and its way are"
             self.problems.add("same-code", label.place, what, hint="rename it")
-        pin = self.pins.take(label, owner)
         active_low = item.active.value == "low"
+        shifted = self._shifted(label, owner)
+        pin = self.pins.take(label, owner) if shifted is None else None
         if pin is not None:
             self.result.burdens.append(
                 Burden(item.name.value, pin, active_low, item.draws.value, item.draws.place)
             )
         name_of_pin = pin.name if pin is not None else label.value
-        self.result.lines.append(Line(name, code, name_of_pin, active_low, label.place.line))
+        self.result.lines.append(
+            Line(name, code, name_of_pin, active_low, label.place.line, shifted)
+        )
 
     def _pair(self, item: PairItem, numbers: dict[str, int]) -> None:
         name = item.name.value

@@ -46,6 +46,18 @@ class Pins:
             return None
         return pin
 
+    def take_shifted(self, output: str, label: Located[str], owner: str) -> None:
+        """Makes an output of a shift register that of `owner`, or notes that it is taken."""
+        whole = f"{owner} in line {label.place.line}"
+        first = self._taken.setdefault(output, whole)
+        if first != whole:
+            self.problems.add(
+                "pin-twice",
+                label.place,
+                f"{owner}: the output is taken by {first}",
+                got=show(label.text),
+            )
+
     def _take(self, label: Located[str], owner: str) -> Pin | None:
         board, place, got = self.board, label.place, show(label.text)
         pin = board.pin(label.value)

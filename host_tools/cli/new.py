@@ -32,8 +32,9 @@ def run(options: Namespace, report: Report) -> int:
     if options.list:
         known = {name: about(path) for name, path in starters().items()}
         report.data["starters"] = known
+        width = max(map(len, known)) + 2
         for name, what in known.items():
-            report.say(f"{name:<9}{what}")
+            report.say(f"{name:<{width}}{what}")
         return DONE
     source = starter(options.starter)
     path: Path = (options.out or Path()) / source.name

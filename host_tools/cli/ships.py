@@ -84,7 +84,8 @@ def out_folder(out: Path | None) -> Path:
 
 def starters() -> dict[str, Path]:
     """The starter ships by name."""
-    return {path.stem: path for path in sorted((resource("templates") / "ships").glob("*.yaml"))}
+    found = {path.stem: path for path in (resource("templates") / "ships").glob("*.yaml")}
+    return dict(sorted(found.items()))
 
 
 def starter(name: str) -> Path:

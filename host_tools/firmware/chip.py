@@ -103,13 +103,15 @@ def run_chip(
     inputs: Sequence[str] = (),
     contacts: Sequence[str] = (),
     analogue: Sequence[str] = (),
+    chains: Sequence[Sequence[str]] = (),
     outputs: Sequence[str] = (),
 ) -> ChipRun:
     """Runs `program` from power-up until `ticks` are done or `cycles` are over.
 
     `events` (EVENT, in the order of time) drive `inputs`, then `contacts`, then `analogue`;
     `outputs` are watched. All are pins of the board; an output may be a timer's ("OC1A") as well.
-    `report` is the layout of the program's report.
+    `chains` are the data, clock, latch and blank pins ("" for none) of shift registers; their
+    outputs are "Q0.0", "Q0.1" … `report` is the layout of the program's report.
     Raises MissingTool (`no-simulator`) and RuntimeError with the runner's words.
     """
     layout = np.dtype([*_TICK, ("report", report)])
@@ -134,6 +136,10 @@ def run_chip(
                 *(f"input={_place(board, pin)}{_change(board, pin)}" for pin in inputs),
                 *(f"contact={_place(board, pin)}" for pin in contacts),
                 *(f"analogue={_channel(board, pin)}" for pin in analogue),
+                *(
+                    "chain=" + ",".join(_place(board, pin) if pin else "-" for pin in chain)
+                    for chain in chains
+                ),
                 *(f"output={_place(board, pin)}" for pin in outputs),
                 *(f"{file}={folder / file}" for file in ("events", "edges", "ticklog")),
             ],

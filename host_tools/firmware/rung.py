@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from gen.boards import Board
     from gen.compile import Built
-    from gen.plan import Plan, Servo
+    from gen.plan import Line, Plan, Servo
     from gen.toolchain import Toolchain
     from host_tools.trace import Trace
 
@@ -142,7 +142,8 @@ class FirmwareRung:
             inputs=[channel.pin for channel in self.plan.channels],
             contacts=self._sensors.contacts,
             analogue=self._sensors.voltages,
-            outputs=[line.pin for line in self.plan.lines]
+            chains=[(one.data, one.clock, one.latch, one.blank) for one in self.plan.registers],
+            outputs=[watched(line) for line in self.plan.lines]
             + [servo.pin if servo.unit == SOFTWARE else servo.unit for servo in self.plan.servos],
         )
 
@@ -206,6 +207,11 @@ class FirmwareRung:
         asked = run.ticks["report"]["servos"][:, index].astype(np.int64)
         asked = np.where(tick < 0, servo.rest_half_us, asked[np.maximum(tick, 0)])
         return asked * CYCLES_A_HALF_US, made, tick
+
+
+def watched(line: Line) -> str:
+    """What of the chip tells whether a line is on."""
+    return line.pin if line.shifted is None else "Q{}.{}".format(*line.shifted)
 
 
 def report_layout(plan: Plan) -> np.dtype[Any]:

@@ -10,7 +10,8 @@
  *                                 with its pin-change interrupt, bit BIT of PCMSK<GROUP>
  *     contact=D7 ...              further pins that are driven, without an interrupt; they follow these
  *     analogue=CHANNEL ...        channels of the converter that are driven; they follow the pins
- *     output=B1|OC1A ...          what is watched, in the order of their indices in `edges`
+ *     chain=DATA,CLOCK,LATCH,BLANK ...  pins of a chain of shift registers; BLANK may be -
+ *     output=B1|OC1A|Q0.3 ...     what is watched (Q: of a chain, its output from 0), in the order of their indices in `edges`
  *     events=FILE edges=FILE ticklog=FILE
  *
  * The program marks its ticks by writing GPIOR0: 1 sampled, 2 driven, 0 done. All files are
@@ -37,7 +38,8 @@
 #include <string.h>
 
 enum { PINS_MOST = 64, RESETS_MOST = 64, UNWATCHED_CYCLES = 8000, CHANGE_GROUPS = 3, PAINT = 0xC5 };
-enum { ANALOGUE_MOST = 8, SUPPLY_MV = 5000 };
+enum { ANALOGUE_MOST = 8, SUPPLY_MV = 5000, CHAINS_MOST = 4 };
+enum chain_pin { DATA, CLOCK, LATCH, BLANK };
 enum { GPIOR0 = 0x3E, PCIFR = 0x3B, PCICR = 0x68, PCMSK0 = 0x6B }; /* the same on all three chips */
 enum mark { DONE = 0, SAMPLED = 1, DRIVEN = 2 };
 
@@ -52,11 +54,20 @@ struct input {
   int has_change, change_is_ours, is_contact;
 };
 
+/* A chain of 8-bit shift registers with storage, as 74HC595s are. */
+struct chain {
+  char pins[4][4]; /* data, clock, latch, blank */
+  uint8_t levels[4];
+  uint64_t moved_in, shown;
+};
+
 struct output {
   char name[8];
   avr_timer_comp_t *compare;  /* of a timer's output */
   char port;                  /* of a pin */
   uint8_t bit;
+  int is_of_chain;
+  uint8_t chain;
   uint8_t level, driven;
 };
 
@@ -74,6 +85,8 @@ static struct {
   avr_int_vector_t change[CHANGE_GROUPS];  /* requests that simavr lacks */
   struct output outputs[PINS_MOST];
   int output_count;
+  struct chain chains[CHAINS_MOST];
+  int chain_count;
   struct event next;
   struct tick tick;
   uint64_t resets[RESETS_MOST];
@@ -165,9 +178,62 @@ static avr_timer_comp_t *compare_unit(const char *name) {
   return NULL;
 }
 
+static void show_chain(int number) {
+  const struct chain *chain = &run.chains[number];
+  for (int i = 0; i < run.output_count; ++i) {
+    const struct output *output = &run.outputs[i];
+    if (output->is_of_chain && output->chain == number) {
+      set_output(i, chain->shown >> output->bit & 1, !chain->levels[BLANK]);
+    }
+  }
+}
+
+static void chain_pin_changed(avr_irq_t *irq, uint32_t value, void *which) {
+  (void)irq;
+  const int number = (int)(intptr_t)which / 4;
+  const enum chain_pin pin = (enum chain_pin)((intptr_t)which % 4);
+  struct chain *chain = &run.chains[number];
+  const int rises = (value & 1) && !chain->levels[pin];
+  chain->levels[pin] = value & 1;
+  if (pin == CLOCK && rises) {
+    chain->moved_in = chain->moved_in << 1 | chain->levels[DATA];
+  } else if (pin == LATCH && rises) {
+    chain->shown = chain->moved_in;
+    show_chain(number);
+  } else if (pin == BLANK) {
+    show_chain(number);
+  }
+}
+
+/* At power-up they hold anything. A blank pin that nobody drives is pulled up by its resistor. */
+static void build_chain(int number) {
+  struct chain *chain = &run.chains[number];
+  chain->moved_in = chain->shown = 0xA5A5A5A5A5A5A5A5;
+  for (int pin = DATA; pin <= BLANK; ++pin) {
+    if (chain->pins[pin][0] != '-') {
+      const uint32_t port = AVR_IOCTL_IOPORT_GETIRQ(chain->pins[pin][0]);
+      avr_irq_t *irq = avr_io_getirq(run.avr, port, chain->pins[pin][1] - '0');
+      if (irq == NULL) {
+        fail("no such pin", chain->pins[pin]);
+      }
+      avr_irq_register_notify(irq, chain_pin_changed, (void *)(intptr_t)(4 * number + pin));
+      chain->levels[pin] = pin == BLANK;
+    }
+  }
+  show_chain(number);
+}
+
 static void watch(int index) {
   struct output *output = &run.outputs[index];
   void *const self = (void *)(intptr_t)index;
+  if (output->name[0] == 'Q') {
+    if (sscanf(output->name, "Q%" SCNu8 ".%" SCNu8, &output->chain, &output->bit) != 2 ||
+        output->chain >= run.chain_count || output->bit > 63) {
+      fail("no such output of a chain", output->name);
+    }
+    output->is_of_chain = 1;
+    return;
+  }
   if (strncmp(output->name, "OC", 2) == 0) {
     output->compare = compare_unit(output->name);
     avr_irq_register_notify(avr_io_getirq(run.avr, AVR_IOCTL_TIMER_GETIRQ(output->name[2]),
@@ -190,7 +256,15 @@ static void watch(int index) {
 /* SILICON: a reset lets go of every pin; simavr clears the registers without saying so. */
 static void chip_was_reset(avr_t *avr) {
   for (int i = 0; i < run.output_count; ++i) {
-    set_output(i, 0, 0);
+    if (!run.outputs[i].is_of_chain) {
+      set_output(i, 0, 0);
+    }
+  }
+  for (int i = 0; i < run.chain_count; ++i) { /* a chain shows what it showed, unless it is blanked */
+    struct chain *chain = &run.chains[i];
+    chain->levels[DATA] = chain->levels[CLOCK] = chain->levels[LATCH] = 0;
+    chain->levels[BLANK] = chain->pins[BLANK][0] != '-';
+    show_chain(i);
   }
   if (run.reset_count < RESETS_MOST) {
     run.resets[run.reset_count++] = avr->cycle;
@@ -393,6 +467,12 @@ static void take(char *argument) {
   } else if ((value = value_of(argument, "analogue")) != NULL &&
              run.analogue_count < ANALOGUE_MOST) {
     run.analogue[run.analogue_count++] = (uint8_t)strtoul(value, NULL, 0);
+  } else if ((value = value_of(argument, "chain")) != NULL && run.chain_count < CHAINS_MOST) {
+    struct chain *chain = &run.chains[run.chain_count++];
+    if (sscanf(value, "%3[^,],%3[^,],%3[^,],%3s", chain->pins[DATA], chain->pins[CLOCK],
+               chain->pins[LATCH], chain->pins[BLANK]) != 4) {
+      fail("no such chain", value);
+    }
   } else if ((value = value_of(argument, "output")) != NULL && run.output_count < PINS_MOST) {
     snprintf(run.outputs[run.output_count++].name, sizeof run.outputs->name, "%s", value);
   } else if ((value = value_of(argument, "events")) != NULL) {
@@ -429,6 +509,9 @@ static void build(void) {
   }
   for (int i = 0; i < run.output_count; ++i) {
     watch(i);
+  }
+  for (int i = 0; i < run.chain_count; ++i) {
+    build_chain(i);
   }
   for (int i = 0; i < run.input_count; ++i) {
     struct input *input = &run.inputs[i];

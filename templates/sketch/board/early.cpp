@@ -16,4 +16,7 @@ static void be_safe() {
   MCUSR = 0;      // as long as it says "watchdog", the watchdog cannot be switched off
   wdt_disable();  // after a watchdog reset it is on, and quick: 16 ms
   wiring::make_outputs_safe();
+#ifdef WIRING_REGISTERS
+  wiring::make_registers_safe();
+#endif
 }
