@@ -296,6 +296,21 @@ CODES: dict[str, Code] = {
         "A voltage is asked of a digital sensor, or open and closed of an analogue one.",
         "See what was expected.",
     ),
+    "not-sensed": Code(
+        "ship",
+        "The battery that is to be watched is not measured, or there are several.",
+        "Give its supply `sensed on:` with a measuring pin.",
+    ),
+    "wrong-stage": Code(
+        "ship",
+        "A stage of a low battery is no `below` and a voltage, or lies above where it recovers.",
+        "Write `below 11.4 V for 5 s:` and set `recovers` higher.",
+    ),
+    "shed-twice": Code(
+        "ship",
+        "A function stands in two stages of a low battery.",
+        "Leave it in the first one.",
+    ),
     # Receiver and controls
     "lost-band": Code(
         "ship",

@@ -15,6 +15,7 @@ from gen.ship import (
     ControlItem,
     GroupItem,
     LineItem,
+    LowBatteryItem,
     PairItem,
     ReceiverItem,
     RegisterItem,
@@ -49,6 +50,7 @@ _SECTIONS: tuple[tuple[str, str, type[Record]], ...] = (
     ("An output: servo", "", ServoItem),
     ("A group", "", GroupItem),
     ("An output: shift register", "Its outputs are `NAME 1`, `NAME 2` …", RegisterItem),
+    ("`low battery:`", "", LowBatteryItem),
     ("A supply", "Known and checked, not yet used in sums.", SupplyItem),
 )
 

@@ -231,13 +231,16 @@ class Gate:
     """What other functions have to say about this one. What a gate does not let through is off.
 
     `only_while` must all hold; of `bars` none may; `first` is asked of what has not started yet.
-    While any function in `both_is_stop` asks for something too, this one stops, as they do.
+    While any function in `both_is_stop` asks for something too, this one stops, as they do. While
+    `stage` (an index into `Plan.stages`) says that the battery is low, and then until its controls
+    have been at rest, it is off.
     """
 
     only_while: tuple[StateOf, ...] = ()
     bars: tuple[Bar, ...] = ()
     first: tuple[First, ...] = ()
     both_is_stop: tuple[int, ...] = ()
+    stage: int | None = None
 
     @property
     def watched(self) -> frozenset[int]:
@@ -248,6 +251,17 @@ class Gate:
 
 OPEN = Gate()
 """The gate of a function that no other has a say in."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A battery is low once `below` has held for `for_ticks`, and until `above` has held for
+    `back_ticks`."""
+
+    below: Felt
+    for_ticks: int
+    above: Felt
+    back_ticks: int
 
 
 @dataclass(frozen=True)
@@ -265,6 +279,7 @@ class Plan:
     functions: tuple[Function, ...]
     sensors: tuple[Sensor, ...] = ()
     registers: tuple[ShiftRegister, ...] = ()
+    stages: tuple[Stage, ...] = ()
     source: str = field(default="", compare=False, metadata={"in_plan_id": False})
     remark: str = field(default="", compare=False, metadata={"in_plan_id": False})
 

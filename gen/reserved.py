@@ -86,7 +86,7 @@ SKETCH = _words(
     """
 answer ask board digest from_flash half_us hear heard i line listen loop main nobody outputs
 press_happens pulse pulses radio_state readings report run run_asked sensor_state setup ship
-ship_state sign tick us wanted wiring
+ship_state sign stages tick us wanted wiring
 """
 )
 

@@ -35,6 +35,7 @@ from gen.read.kinds import (
     PIN,
     PIN_CURRENT,
     Band,
+    Divider,
     Duration,
     FuseSize,
     OutputCount,
@@ -42,6 +43,8 @@ from gen.read.kinds import (
     PulseCount,
     Step,
     Text,
+    Trigger,
+    TriggerText,
     Width,
     Words,
 )
@@ -316,8 +319,6 @@ class GroupItem(Named):
 class SupplyItem(Named):
     """A battery, or what is fed from another supply."""
 
-    later: ClassVar[frozenset[str]] = frozenset({"sensed on", "divider"})
-
     from_: Located[str] | None = key(
         Plain("the name of a supply"), "the supply that feeds it; a battery has none"
     )
@@ -328,9 +329,40 @@ class SupplyItem(Named):
     chemistry: Located[str] | None = key(
         Words("lead-acid", "LiFePO4", "LiPo", "NiMH"), "what a battery is made of"
     )
+    sensed_on: Located[str] | None = key(
+        Plain("a measuring pin such as A0"), "the pin on which its voltage is measured"
+    )
+    divider: Located[tuple[Decimal, Decimal]] | None = key(
+        Divider(), "two resistors that bring its voltage into the board's range"
+    )
     fuse: Located[Decimal | None] | None = key(FuseSize(), "the fuse at its beginning")
     rating: Located[Decimal] | None = key(ANY_CURRENT, "what a regulator can give")
     efficiency: Located[Decimal] | None = key(EFFICIENCY, "what a regulator passes on")
+
+
+@dataclass(frozen=True, kw_only=True)
+class LowBatteryItem(Record):
+    """What is switched off, stage by stage, as the battery runs down."""
+
+    free: ClassVar[str] = "stages"
+
+    stages: Section[tuple[Located[str], ...]] = key(
+        Entries(
+            "stage",
+            OneOrMore(Plain("the name of a function")),
+            least=1,
+            most=8,
+            words="stages such as 'below 11.4 V for 5 s', each with its functions",
+        ),
+        "a voltage such as `below 11.4 V for 5 s`, and what is then switched off",
+        required=True,
+    )
+    recovers: Located[TriggerText] = key(
+        Trigger("'above 12.2 V for 30 s'"), "when the battery is good again", required=True
+    )
+    watches: Located[str] | None = key(
+        Plain("the name of a supply that is sensed"), "which supply: the one that is sensed"
+    )
 
 
 class Trials(Entries[tuple[Located[str], ...]]):
@@ -363,6 +395,9 @@ class Ship(Record):
     )
     supplies: Section[SupplyItem] | None = key(
         Items("supply", SupplyItem), "batteries and what they feed"
+    )
+    low_battery: LowBatteryItem | None = key(
+        Nested(LowBatteryItem, "stages"), "what goes without as the battery runs down"
     )
     trials: Section[tuple[Located[str], ...]] | None = key(
         Trials("trial", Listed(Step(), "a list of steps")),

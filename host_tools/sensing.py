@@ -36,7 +36,8 @@ def _bounces(sensor: DigitalSensor, ticks: int, draw: random.Random) -> Iterator
 
 def _voltages(plan: Plan, index: int, ticks: int, draw: random.Random) -> Iterator[tuple[int, int]]:
     edges = [0, 1, MOST_COUNTS - 1, MOST_COUNTS]
-    for felt in asked_of(plan, index):
+    recoveries = [stage.above for stage in plan.stages if stage.above.sensor == index]
+    for felt in [*asked_of(plan, index), *recoveries]:
         edges += [edge + by for edge in (felt.low, felt.high) for by in (-1, 0, 1)] * 3
     levels = [min(max(edge, 0), MOST_COUNTS) for edge in edges]
     at = 0
@@ -59,9 +60,12 @@ def _voltages(plan: Plan, index: int, ticks: int, draw: random.Random) -> Iterat
 
 def rest_reading(plan: Plan, index: int) -> int:
     """The smallest reading of a sensor at which nothing that is asked of it is so; its smallest of
-    all, an open contact, if there is none."""
+    all, an open contact, if there is none. A battery's is the one at which it recovers."""
     sensor = plan.sensors[index]
     asked = asked_of(plan, index)
+    good = [one.above for one in plan.stages if one.above.sensor == index]
+    if good:  # a battery begins as good as it must be to recover
+        return max(one.low for one in good)
     values = range(2) if isinstance(sensor, DigitalSensor) else range(MOST_COUNTS + 1)
     value = next((v for v in values if not any(one.low <= v <= one.high for one in asked)), 0)
     return level_of(sensor, value) if isinstance(sensor, DigitalSensor) else value
@@ -75,4 +79,5 @@ def level_of(sensor: DigitalSensor, closed: int) -> int:
 def asked_of(plan: Plan, index: int) -> list[Felt]:
     """Everything that is asked of one sensor."""
     triggers = [function.trigger for function in plan.functions]
+    triggers += [stage.below for stage in plan.stages]
     return [one for one in triggers if isinstance(one, Felt) and one.sensor == index]

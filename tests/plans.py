@@ -28,6 +28,7 @@ from gen.plan import (
     Position,
     Sensor,
     Servo,
+    Stage,
     StateOf,
 )
 
@@ -104,7 +105,21 @@ def _auto(
     )
 
 
-def _gates(draw: random.Random, functions: list[Function]) -> tuple[Function, ...]:
+def _stages(draw: random.Random) -> tuple[Stage, ...]:
+    """None, or some of the first sensor."""
+    high = draw.randint(500, 1000)
+    return tuple(
+        Stage(
+            Felt(0, 0, high - draw.randint(1, 400)),
+            draw.choice([0, 1, 60, 1_000]),
+            Felt(0, high, 1023),
+            draw.choice([0, 1, 90, 1_000]),
+        )
+        for _ in range(draw.choice([0, 1, 2]))
+    )
+
+
+def _gates(draw: random.Random, functions: list[Function], stages: int) -> tuple[Function, ...]:
     """The functions, about half of them with conditions, which here may look at any other one."""
 
     def state_of(mine: int) -> StateOf:
@@ -126,6 +141,7 @@ def _gates(draw: random.Random, functions: list[Function]) -> tuple[Function, ..
                 for _ in range(draw.choice([0, 0, 0, 1, 2]))
             ),
             both_is_stop=tuple(sorted(stops - {index})) if index in stops else (),
+            stage=draw.choice([None, draw.randrange(stages)]) if stages else None,
         )
         gated.append(dataclasses.replace(function, gate=gate))
     return tuple(gated)
@@ -173,6 +189,7 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
     servos: list[Servo] = []
     made: list[Function] = []
     sensors = _sensors(draw)
+    stages = _stages(draw)
 
     def line(code: str) -> int:
         lines.append(Line(code, code, f"D{len(lines) + 22}", active_low=draw.random() < 0.5))
@@ -213,8 +230,8 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
                     index,
                     functions,
                     sensors,
-                    by_hand=draw.choice([None, ask()]),
-                    stop=draw.choice([None, ask()]),
+                    by_hand=draw.choice([None, ask(), ask()]),
+                    stop=draw.choice([None, ask(), ask()]),
                     drives=line(f"line_{index}"),
                 )
             )
@@ -288,7 +305,8 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
         lines=tuple(lines),
         pairs=tuple(pairs),
         servos=tuple(servos),
-        functions=_gates(draw, made),
+        functions=_gates(draw, made, len(stages)),
         sensors=sensors,
+        stages=stages,
         source="test_hulk.yaml",
     )

@@ -206,7 +206,10 @@ class Divider(Scalar[tuple["Decimal", "Decimal"]]):
 class Trigger(Scalar["TriggerText"]):
     """What sets something off, and for how long it must have been so."""
 
-    words = "a sensor or a function and its state such as 'bilge sensor above 2.5 V for 1 s'"
+    def __init__(
+        self, example: str = "a sensor or a function such as 'bilge sensor above 2.5 V for 1 s'"
+    ) -> None:
+        self.words = example
 
     def parse(self, text: str) -> TriggerText:
         what, found, for_text = text.rpartition(" for ")

@@ -33,11 +33,13 @@ def told(plan: Plan, function: Function) -> str:
     when = function.trigger
     if when is None:
         return ""
-    if isinstance(when, Felt):
-        so = f"sensor_state.{plan.sensors[when.sensor].code}.felt({when.low}, {when.high})"
-    else:
-        so = is_so(plan, when)
+    so = felt(plan, when) if isinstance(when, Felt) else is_so(plan, when)
     return f"ship_state.{function.code}.so = {so}"
+
+
+def felt(plan: Plan, felt: Felt) -> str:
+    """The C++ condition that a sensor is so."""
+    return f"sensor_state.{plan.sensors[felt.sensor].code}.felt({felt.low}, {felt.high})"
 
 
 def waits_of(function: Function) -> list[str]:
@@ -73,6 +75,14 @@ def _barred_by(plan: Plan, function: Function) -> Iterator[str]:
         if first.for_ticks:
             so = f"ship_state.{next(waits)}.held({so}, {first.for_ticks})"
         yield f"Gate::unless({so} || {_state(function)} != 0)"
+    if gate.stage is not None:
+        rests = [
+            f"radio_state.{plan.controls[index].code}.held_at({plan.controls[index].rest})"
+            for index in function.controls
+        ]
+        at_rest = " && ".join(rests) or "true"
+        low = f"stages[{gate.stage}].low()"
+        yield f"Gate::unless(!ship_state.{function.code}_shed.held({low}, {at_rest}))"
     for other in gate.both_is_stop:
         yield f"Gate::unless({plan.functions[other].code}_wants.state == 0)"
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from gen import __version__
 from gen.plan import HALF_US_PER_US, AnalogueSensor
 from gen.render.columns import aligned
-from gen.render.gate_view import asked_first, gate_remark, run_call, told, waits_of
+from gen.render.gate_view import asked_first, felt, gate_remark, run_call, told, waits_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -42,6 +42,17 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "control_rules": tables.control_rules.rows,
         "bands": tables.bands.rows,
         **_asks(plan),
+        "stages": [
+            ", ".join(
+                [
+                    felt(plan, stage.below),
+                    str(stage.for_ticks),
+                    felt(plan, stage.above),
+                    str(stage.back_ticks),
+                ]
+            )
+            for stage in plan.stages
+        ],
         "sensor_slots": max(1, len(plan.sensors)),
         "sensors": [
             {
@@ -98,6 +109,7 @@ def ship_view(plan: Plan) -> dict[str, Any]:
                 "begun": f"{{::{function.code}}}" if function.memory_begins_from_plan else "{}",
                 "told": "" if function.gate.both_is_stop else told(plan, function),
                 "waits": waits_of(function),
+                "shed": function.gate.stage is not None,
                 "call": run_call(plan, function),
             }
             for function in plan.functions

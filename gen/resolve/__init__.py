@@ -13,6 +13,7 @@ from gen.resolve.controls import resolve_channels, resolve_controls
 from gen.resolve.currents import check_currents
 from gen.resolve.doings import Doings
 from gen.resolve.gates import with_gates
+from gen.resolve.low_battery import LowBattery, sensed_supplies
 from gen.resolve.order import function_order
 from gen.resolve.outputs import Outputs, with_lines_of_registers
 from gen.resolve.pins import Pins
@@ -24,8 +25,9 @@ if TYPE_CHECKING:
 
     from gen.boards import Board
     from gen.diagnostics import Problems
-    from gen.plan import Channel, Control
+    from gen.plan import Channel, Control, Stage
     from gen.read.keys import Named
+    from gen.sensors import SensorItem
     from gen.ship import Ship
 
 
@@ -38,15 +40,21 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
     ship_code = codes.folder(ship.ship, ship.code_name)
     channels = resolve_channels(ship.receiver, codes, pins, problems)
     controls = resolve_controls(ship, channels, codes, problems)
-    sensor_items = {item.name.value: item for item in ship.sensors or ()}
-    sensors = resolve_sensors(list(sensor_items.values()), codes, pins, problems)
+    items = [*(ship.sensors or ()), *sensed_supplies(ship)]
+    sensor_items: dict[str, SensorItem] = {item.name.value: item for item in items}
+    sensors = resolve_sensors(items, codes, pins, problems)
     broken = ship.sensors.broken if ship.sensors is not None else frozenset()
     feeling = Feeling(sensor_items, broken, sensors, problems)
     outputs = Outputs(board, codes, pins, problems).resolve(ship)
     check_currents(outputs.burdens, board, problems)
     check_supplies(ship, problems)
     function_codes = {
-        name: codes.whole(item.name, f"function {show(name)}", item.code_name)
+        name: codes.whole(
+            item.name,
+            f"function {show(name)}",
+            item.code_name,
+            also="_shed" if ship.low_battery is not None else "",
+        )
         for name, item in ship.functions.items.items()
     }
     doings = Doings(function_order(ship, problems), ship.functions.broken, problems)
@@ -64,6 +72,10 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
         if function is not None:
             doings.resolved[name] = function
     functions = with_gates(ship, doings, problems)
+    stages: tuple[Stage, ...] = ()
+    if ship.low_battery is not None:
+        low_battery = LowBattery(ship.low_battery, ship, feeling, problems)
+        stages, functions = low_battery.resolve(functions)
     if len(functions) == len(ship.functions) and not ship.functions.broken:
         _check_unused(ship, channels, controls, context, problems)
     problems.stop_on_errors()
@@ -79,6 +91,7 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
         functions=functions,
         sensors=sensors,
         registers=tuple(outputs.registers),
+        stages=stages,
         source=source,
         remark=ship.remark.value if ship.remark is not None else "",
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from gen.diagnostics import Severity, nearest, show
 from gen.plan import MOST_COUNTS, AnalogueSensor, DigitalSensor, Felt
@@ -115,7 +115,7 @@ class Feeling:
         """The sensor that a text begins with, the longest name that fits."""
         return function_named(text, self._items) or None
 
-    def felt(self, label: str, written: Located[object], text: str) -> Felt | None:
+    def felt(self, label: str, written: Located[Any], text: str) -> Felt | None:
         """What `text` says of the sensor that it begins with; None after noting what is wrong."""
         name = self.names_one(text)
         if name is None:
@@ -143,7 +143,7 @@ class Feeling:
         return None
 
     def _voltage(
-        self, label: str, written: Located[object], item: AnalogueItem, word: str, text: str
+        self, label: str, written: Located[Any], item: AnalogueItem, word: str, text: str
     ) -> Felt | None:
         try:
             size_mv, _ = quantity(text, VOLTAGE)

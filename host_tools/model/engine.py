@@ -21,7 +21,7 @@ from gen.plan import OPEN, Felt
 from host_tools.model.behaviours import MODELS
 from host_tools.model.gate import GateModel
 from host_tools.model.receiver import BAD, PRESET, ChannelState, ControlState
-from host_tools.model.sensors import sensor_state
+from host_tools.model.sensors import StageState, sensor_state
 from host_tools.model.thin import thinned
 from host_tools.record import Record
 
@@ -105,6 +105,11 @@ class _Run:
                 self.controls[control_index].functions.append(index)
         self.sensors = [sensor_state(sensor) for sensor in plan.sensors]
         self.unsteady = set(range(len(plan.sensors)))
+        self.stages = [StageState(stage, self.sensors) for stage in plan.stages]
+        self.counting = set(range(len(plan.stages)))
+        for index, function in enumerate(plan.functions):
+            if function.gate.stage is not None:
+                self.stages[function.gate.stage].functions.append(index)
         ticks, sensors, readings = trace.felt
         self.felt = deque(zip(ticks.tolist(), sensors.tolist(), readings.tolist(), strict=True))
         self.triggers = [function.trigger for function in plan.functions]
@@ -112,7 +117,9 @@ class _Run:
             if isinstance(trigger, Felt):
                 self.sensors[trigger.sensor].functions.append(index)
         self.gates = [
-            GateModel(function, self.functions) if function.gate != OPEN else None
+            GateModel(function, self.functions, self.controls, self.stages)
+            if function.gate != OPEN
+            else None
             for function in plan.functions
         ]
         self.watchers: list[list[int]] = [[] for _ in plan.functions]
@@ -144,6 +151,7 @@ class _Run:
             *((state.still_age, 0) for state in self.channels),
             *(control.fields() for control in self.controls),
             *(sensor.fields() for sensor in self.sensors),
+            *(stage.fields() for stage in self.stages),
             *(self._fields_of(index) for index in range(len(self.functions))),
         ]
         left = sum(len(fields) for fields in parts)
@@ -165,7 +173,10 @@ class _Run:
         sensors = len(self.sensors)
         self.sensor_weights = weights[channels + controls :]
         self.sensor_fields = [sensor.fields() for sensor in self.sensors]
-        self.function_weights = weights[channels + controls + sensors :]
+        self.stage_weights = weights[channels + controls + sensors :]
+        self.stage_fields = [stage.fields() for stage in self.stages]
+        before = channels + controls + sensors + len(self.stages)
+        self.function_weights = weights[before:]
         self.control_fields = {id(control): control.fields() for control in self.controls}
         self.function_fields = [self._fields_of(index) for index in range(len(self.functions))]
 
@@ -212,7 +223,7 @@ class _Run:
     def _quiet(self, now: int, until: int) -> None:
         """Runs the ticks from `now` to before `until`, in which no pulse comes."""
         while now < until:
-            if not self.awake and not self.unsteady:
+            if not (self.awake or self.unsteady or self.counting):
                 now = max(now, min(self.next_loss, self.felt[0][0] if self.felt else NEVER))
                 if now >= until:
                     break
@@ -262,6 +273,8 @@ class _Run:
             self.unsteady.add(index)
         if self.unsteady:
             self._feel()
+        if self.counting:
+            self._look_at_stages()
         if self.awake:
             self._run_functions(now)
         changes = self.changes
@@ -276,6 +289,7 @@ class _Run:
             sensor.feel()
             if sensor.value != before:
                 self.awake.update(sensor.functions)
+                self.counting.update(range(len(self.stages)))
             fields = sensor.fields()
             if fields == self.sensor_fields[index] and sensor.value == before:
                 self.unsteady.discard(index)
@@ -284,6 +298,22 @@ class _Run:
             self._count(weight, self.sensor_fields[index], -1)
             self._count(weight, fields)
             self.sensor_fields[index] = fields
+
+    def _look_at_stages(self) -> None:
+        for index in sorted(self.counting):
+            stage = self.stages[index]
+            was_low = stage.low
+            stage.look()
+            if stage.low != was_low:
+                self.awake.update(stage.functions)
+            fields = stage.fields()
+            if fields == self.stage_fields[index]:
+                self.counting.discard(index)
+                continue
+            weight = self.stage_weights[index]
+            self._count(weight, self.stage_fields[index], -1)
+            self._count(weight, fields)
+            self.stage_fields[index] = fields
 
     def _judge_losses(self, now: int) -> None:
         self.next_loss = NEVER

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Final
 from gen.plan import AnalogueSensor
 
 if TYPE_CHECKING:
-    from gen.plan import DigitalSensor, Sensor
+    from collections.abc import Sequence
+
+    from gen.plan import DigitalSensor, Sensor, Stage
 
 NOT_FELT: Final = 0xFFFF
 """The value of a sensor before it was read: within no band."""
@@ -79,6 +81,36 @@ class ContactState(SensorState):
 
     def fields(self) -> tuple[int, ...]:
         return (self.value, self.count)
+
+
+class StageState:
+    """How far a battery has run down, as `logic/gate.h` has it."""
+
+    def __init__(self, stage: Stage, sensors: Sequence[SensorState]) -> None:
+        self.sensor = sensors[stage.below.sensor]
+        self.stage = stage
+        self.low = False
+        self.since = 0
+        self.functions: list[int] = []
+
+    def look(self) -> None:
+        """One tick."""
+        felt, ticks = (
+            (self.stage.above, self.stage.back_ticks)
+            if self.low
+            else (self.stage.below, self.stage.for_ticks)
+        )
+        if not self.sensor.felt(felt.low, felt.high):
+            self.since = 0
+        elif self.since < ticks:
+            self.since += 1
+        else:
+            self.low = not self.low
+            self.since = 0
+
+    def fields(self) -> tuple[int, ...]:
+        """What the digest holds of it."""
+        return (int(self.low), self.since)
 
 
 def sensor_state(sensor: Sensor) -> SensorState:

@@ -36,3 +36,37 @@ class Since {
  private:
   uint16_t ticks_ = 0;  // counted up to what is waited for
 };
+
+// A battery's voltage: low once it has been below one for a time, until it has been above another.
+class Stage {
+ public:
+  void look(bool below, uint16_t for_ticks, bool above, uint16_t back_ticks) {
+    if (since_.held(low() ? above : below, low() ? back_ticks : for_ticks)) {
+      low_ = !low();
+      since_ = Since();
+    }
+  }
+
+  bool low() const { return low_ != 0; }
+
+ private:
+  uint16_t low_ = 0;
+  Since since_;
+};
+
+// A function that a low battery does without. It comes back when its controls have been at rest, for
+// nothing may start by itself because the battery has recovered.
+class Shed {
+ public:
+  bool held(bool low, bool at_rest) {
+    if (low) {
+      shed_ = 1;
+    } else if (at_rest) {
+      shed_ = 0;
+    }
+    return shed_ != 0;
+  }
+
+ private:
+  uint16_t shed_ = 0;
+};
