@@ -29,7 +29,8 @@ class Auto : public Switched {
     Long ran;
   };
 
-  constexpr Auto(ByHand by_hand, StoppedBy stop, AutoTicks ticks, Line drives, Loss loss)
+  constexpr Auto(ByHand by_hand, StoppedBy stop, const AutoTicks& ticks, Line drives,
+                 Loss loss)
       : Switched(drives, loss), by_hand_(by_hand.ask), stop_(stop.ask), ticks_(ticks) {}
 
   IN_PLACE bool signal_lost() const { return by_hand_.lost() || stop_.lost(); }
