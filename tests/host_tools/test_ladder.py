@@ -138,7 +138,7 @@ PLANTED = [
     ("logic/sensor.h", "value_ >= low", "value_ > low"),
     ("logic/sensor.h", "value_ <= high", "value_ < high"),
     ("logic/sensor.h", "level -= part(", "level -= 1 + part("),
-    ("logic/sensor.h", "(difference >> 12) * share", "(difference >> 11) * share"),
+    ("logic/sensor.h", "difference << 4 >> 16", "difference << 5 >> 16"),
     ("logic/sensor.h", "level + 0x8000u", "level + 0x7000u"),
     ("logic/sensor.h", "count_ >= debounce_ticks", "count_ > debounce_ticks"),
     ("logic/sensor.h", "count_ = 0;\n      return;", "return;"),

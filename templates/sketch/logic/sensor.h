@@ -37,9 +37,11 @@ class Voltage : public Sensor {
   }
 
  private:
-  // A difference of less than 1/16 count is none, so that the product fits 32 bits.
+  // A difference of less than 1/16 count is none, so that the product fits 32 bits; and the chip moves
+  // whole words faster than bits.
   static uint32_t part(uint32_t difference, uint16_t share_per_65536) {
-    return (difference >> 12) * share_per_65536 >> 4;
+    const uint16_t sixteenths = static_cast<uint16_t>(difference << 4 >> 16);
+    return static_cast<uint32_t>(sixteenths) * share_per_65536 >> 4;
   }
 
   Long level_;  // in 1/65536 counts; the value is the nearest count
