@@ -89,7 +89,8 @@ class Follow {
   }
 
   IN_PLACE HalfUs width_at(int16_t deflection) const {
-    return placed(turn_ == Turn::reverse ? static_cast<int16_t>(-deflection) : deflection, travel_);
+    return placed(turn_ == Turn::reverse ? static_cast<int16_t>(-deflection) : deflection,
+                  travel_.low, travel_.middle, travel_.high);
   }
 
  private:
@@ -109,13 +110,13 @@ class Follow {
     return deflection < 0 ? static_cast<int16_t>(-y) : y;
   }
 
-  ONCE static HalfUs placed(int16_t deflection, Travel travel) {
+  // The numbers come one by one: as a whole, the travel would have to lie in memory.
+  ONCE static HalfUs placed(int16_t deflection, HalfUs at_low, HalfUs middle, HalfUs at_high) {
     const bool low = deflection < 0;
     const uint32_t size = static_cast<uint32_t>(low ? -deflection : deflection);
-    const HalfUs reach =
-        static_cast<HalfUs>(low ? travel.middle - travel.low : travel.high - travel.middle);
+    const HalfUs reach = static_cast<HalfUs>(low ? middle - at_low : at_high - middle);
     const HalfUs away = static_cast<HalfUs>((size * reach + 2048u) >> 12);
-    return static_cast<HalfUs>(low ? travel.middle - away : travel.middle + away);
+    return static_cast<HalfUs>(low ? middle - away : middle + away);
   }
 
   ONCE static State no_farther(State now, State wanted, uint32_t step) {

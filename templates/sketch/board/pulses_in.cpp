@@ -16,11 +16,13 @@ Losses losses = { 0, 0 };
 
 // A ring of changes: when (2 bytes), and how the first two ports stood then. It fills a page of
 // memory, so that the low byte of its address is all there is to count, and wraps round by itself.
-// A third port has a page of its own behind it, one change further on.
+// A third port has a page of its own behind it, one change further on. It lies where variables begin,
+// which is the beginning of a page on every chip here: anywhere else, half a page on average would be
+// lost before it.
 constexpr uint8_t CHANGE_BYTES = 4;
 constexpr uint16_t PAGE_BYTES = 256;
 static volatile uint8_t ring[INPUT_PORTS > 2 ? 2 * PAGE_BYTES : PAGE_BYTES]
-    __attribute__((aligned(256), used));
+    __attribute__((section(".data"), aligned(256), used)) = { 0 };
 
 // Where the next change will be written, and the oldest that has not been worked out. Nothing else
 // uses these two registers, and they are quicker to reach than memory.

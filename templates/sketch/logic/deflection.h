@@ -25,7 +25,9 @@ class Deflection {
 
   IN_PLACE bool armed() const { return value_.armed(); }
   IN_PLACE bool lost() const { return value_.lost(); }
-  IN_PLACE int16_t now() const { return of(value_.now(), centre_, low_gain_, high_gain_); }
+  IN_PLACE int16_t now() const {
+    return of(value_.now(), centre_.at, centre_.dead, low_gain_, high_gain_);
+  }
 
  private:
   // What would be a division in every tick is a multiplication by a constant.
@@ -33,14 +35,15 @@ class Deflection {
     return static_cast<uint16_t>(((1L << 24) + reach / 2) / reach);
   }
 
-  ONCE static int16_t of(HalfUs width, Centre centre, uint16_t low_gain, uint16_t high_gain) {
-    const bool low = width < centre.at;
-    const HalfUs away = static_cast<HalfUs>(low ? centre.at - width : width - centre.at);
-    if (away <= centre.dead) {
+  ONCE static int16_t of(HalfUs width, HalfUs centre, HalfUs dead, uint16_t low_gain,
+                         uint16_t high_gain) {
+    const bool low = width < centre;
+    const HalfUs away = static_cast<HalfUs>(low ? centre - width : width - centre);
+    if (away <= dead) {
       return 0;
     }
     const uint32_t growth = low ? low_gain : high_gain;
-    const uint32_t grown = (static_cast<HalfUs>(away - centre.dead) * growth + 2048u) >> 12;
+    const uint32_t grown = (static_cast<HalfUs>(away - dead) * growth + 2048u) >> 12;
     const int16_t size = grown > FULL ? FULL : static_cast<int16_t>(grown);
     return low ? static_cast<int16_t>(-size) : size;
   }
