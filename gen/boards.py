@@ -23,9 +23,10 @@ class Pin:
 
     `port` and `bit` are its place on the chip ("B", 1); a pin that can only measure has port "".
     `change_group` and `change_bit` name its pin-change interrupt (bit of PCMSKn), None without one.
-    `compare` is the output of a 16-bit timer on this pin ("OC1A"), `analogue` its channel of the
-    analogue converter. `reserved` says why a ship may not use it, "" if it may. `sink_group` and
-    `source_group` are indices into `Limits.sink` and `Limits.source`.
+    `compare` is the output of a 16-bit timer on this pin ("OC1A"), `dims` that of an 8-bit one
+    which only dims lights ("OC2B"), `analogue` its channel of the analogue converter. `reserved`
+    says why a ship may not use it, "" if it may. `sink_group` and `source_group` are indices into
+    `Limits.sink` and `Limits.source`.
     """
 
     name: str
@@ -34,6 +35,7 @@ class Pin:
     change_group: int | None
     change_bit: int | None
     compare: str | None
+    dims: str | None
     analogue: int | None
     reserved: str
     sink_group: int | None
@@ -230,6 +232,7 @@ def _pin(
         change_group=None if change[0] is None else int(change[0]),
         change_bit=None if change[1] is None else int(change[1]),
         compare=data.get("compare"),
+        dims=data.get("dims"),
         analogue=int(data["analogue"]) if "analogue" in data else None,
         reserved=data.get("reserved", ""),
         sink_group=_group_of(place, sink),

@@ -243,6 +243,11 @@ CODES: dict[str, Code] = {
         "their outputs until the program has started.",
         "Put all their output enables on a pin, `blank:`, with a resistor to 5 V.",
     ),
+    "too-many-dimmers": Code(
+        "ship",
+        "More dimmers than the board can make by timers and the processor.",
+        "Use pins of free timers, or switch some of the lights as a whole.",
+    ),
     "too-many-lines": Code(
         "ship",
         "More than 64 digital outputs.",
@@ -383,6 +388,38 @@ CODES: dict[str, Code] = {
         "ship",
         "The two ways of a winch are not those of its pair.",
         "Use the same two words in the pair, the winch and its limits.",
+    ),
+    "unknown-rhythm": Code(
+        "ship",
+        "No light or sound pattern is written like this.",
+        "Write one as the guide shows: a character of a light list, times, Morse text or blasts.",
+    ),
+    "rhythm-rule": Code(
+        "ship",
+        "A pattern breaks a rule of its kind: a quick light that is too slow, times that do not"
+        " add up to the period, a fog signal too seldom.",
+        "See what was expected; a list of times may be anything.",
+    ),
+    "same-state": Code(
+        "ship",
+        "Two states of a step have the same outputs on, so that nobody could tell them apart.",
+        "Change one, or leave it out.",
+    ),
+    "not-off": Code(
+        "ship",
+        "The first state of a step has something on, and it would be on at power-up and without a"
+        " signal.",
+        "Put a state with `nothing` first.",
+    ),
+    "sequence-step": Code(
+        "ship",
+        "A step of a sequence is written in a way that is not known.",
+        "See what was expected.",
+    ),
+    "never-off": Code(
+        "ship",
+        "A sequence leaves something on at its end, and nothing ever switches it off.",
+        "Add `abort:` with a position, or a last step that ends in `off`.",
     ),
     "depends-on-itself": Code(
         "ship",

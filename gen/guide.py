@@ -13,6 +13,7 @@ from gen.sensors import AnalogueItem, DigitalItem
 from gen.ship import (
     ChannelItem,
     ControlItem,
+    DimmerItem,
     GroupItem,
     LineItem,
     LowBatteryItem,
@@ -48,6 +49,7 @@ _SECTIONS: tuple[tuple[str, str, type[Record]], ...] = (
     ("An output: relay or transistor", "In short `NAME: PIN`.", LineItem),
     ("An output: pair", "Two lines for one motor, never on together.", PairItem),
     ("An output: servo", "", ServoItem),
+    ("An output: dimmer", "", DimmerItem),
     ("A group", "", GroupItem),
     ("An output: shift register", "Its outputs are `NAME 1`, `NAME 2` …", RegisterItem),
     ("`low battery:`", "", LowBatteryItem),

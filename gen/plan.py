@@ -152,6 +152,18 @@ class Servo:
 
 
 @dataclass(frozen=True, slots=True)
+class Light:
+    """A light that can be dimmed, with a duty of 0 to 255. `unit` names the timer output that dims
+    it without the processor's help ("OC2B"), or is "software"."""
+
+    name: str
+    code: str
+    pin: str
+    unit: str
+    source_line: int = NO_LINE
+
+
+@dataclass(frozen=True, slots=True)
 class AnalogueSensor:
     """A voltage, read as 0 .. MOST_COUNTS of the board's supply. It is smoothed: in each tick it
     goes `share_per_65536` of the way to its reading (0: all the way). `full_scale_uv` is what one
@@ -280,6 +292,7 @@ class Plan:
     sensors: tuple[Sensor, ...] = ()
     registers: tuple[ShiftRegister, ...] = ()
     stages: tuple[Stage, ...] = ()
+    lights: tuple[Light, ...] = ()
     source: str = field(default="", compare=False, metadata={"in_plan_id": False})
     remark: str = field(default="", compare=False, metadata={"in_plan_id": False})
 

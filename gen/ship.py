@@ -215,20 +215,35 @@ class RegisterItem(Named):
     code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
 
 
-OutputItem = LineItem | PairItem | ServoItem | RegisterItem
+@dataclass(frozen=True, kw_only=True)
+class DimmerItem(Named):
+    """A light whose brightness can be set, behind a transistor or an LED of its own."""
+
+    pin: Located[str] = key(PIN, "its pin", required=True)
+    kind: Located[str] = key(Words("dimmer"), "dimmer", required=True)
+    draws: Located[Decimal] = key(
+        PIN_CURRENT, "what the pin itself must carry at full brightness", default="5 mA"
+    )
+    code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
+
+
+OutputItem = LineItem | PairItem | ServoItem | RegisterItem | DimmerItem
 
 
 class Outputs(Items[OutputItem]):
     """The section of outputs, which are of several kinds."""
 
-    RECORDS = (LineItem, PairItem, ServoItem, RegisterItem)
-    KINDS: ClassVar[dict[str, type[LineItem] | type[ServoItem] | type[RegisterItem]]] = {
+    RECORDS = (LineItem, PairItem, ServoItem, RegisterItem, DimmerItem)
+    KINDS: ClassVar[
+        dict[str, type[LineItem] | type[ServoItem] | type[RegisterItem] | type[DimmerItem]]
+    ] = {
         "relay": LineItem,
         "transistor": LineItem,
         "servo": ServoItem,
         "shift register": RegisterItem,
+        "dimmer": DimmerItem,
     }
-    LATER: ClassVar[frozenset[str]] = frozenset({"dimmer"})
+    LATER: ClassVar[frozenset[str]] = frozenset()
 
     def __init__(self) -> None:
         super().__init__("output", LineItem)
@@ -265,7 +280,7 @@ class Outputs(Items[OutputItem]):
 class Functions(Items[FunctionKeys]):
     """The section of functions: each has the keys of the behaviour that it names."""
 
-    LATER: ClassVar[frozenset[str]] = frozenset({"step", "rhythm", "sequence"})
+    LATER: ClassVar[frozenset[str]] = frozenset()
 
     def __init__(self) -> None:
         super().__init__("function", FunctionKeys, least=1)

@@ -31,8 +31,8 @@ LONG_RUN_EVERY = 10
 @dataclass(frozen=True)
 class Difference:
     """The first tick at which a rung and the model differ, and in what: "outputs", "servos",
-    "digest" (something remembered), "length", or "fault" (the rung did what nothing may do).
-    `model` and `rung` are what each had there."""
+    "levels", "digest" (something remembered), "length", or "fault" (the rung did what nothing may
+    do). `model` and `rung` are what each had there."""
 
     tick: int
     what: str
@@ -62,8 +62,9 @@ def first_difference(model: Record, rung: Record) -> Difference | None:
         raise ValueError("records without digests cannot be compared")
     lines = model.lines != rung.lines
     servos = np.any(model.servos_half_us != rung.servos_half_us, axis=1)
+    levels = np.any(model.levels != rung.levels, axis=1)
     digests = model.digests != rung.digests
-    apart = np.flatnonzero(lines | servos | digests)
+    apart = np.flatnonzero(lines | servos | levels | digests)
     if not len(apart):
         return None
     tick = int(apart[0])
@@ -73,6 +74,8 @@ def first_difference(model: Record, rung: Record) -> Difference | None:
         return Difference(
             tick, "servos", str(model.servos_half_us[tick]), str(rung.servos_half_us[tick])
         )
+    if levels[tick]:
+        return Difference(tick, "levels", str(model.levels[tick]), str(rung.levels[tick]))
     return Difference(tick, "digest", f"{model.digests[tick]:08x}", f"{rung.digests[tick]:08x}")
 
 

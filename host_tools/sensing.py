@@ -78,6 +78,6 @@ def level_of(sensor: DigitalSensor, closed: int) -> int:
 
 def asked_of(plan: Plan, index: int) -> list[Felt]:
     """Everything that is asked of one sensor."""
-    triggers = [function.trigger for function in plan.functions]
-    triggers += [stage.below for stage in plan.stages]
-    return [one for one in triggers if isinstance(one, Felt) and one.sensor == index]
+    every = [one for function in plan.functions for one in function.conditions]
+    every += [stage.below for stage in plan.stages]
+    return [one for one in every if isinstance(one, Felt) and one.sensor == index]

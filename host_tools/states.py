@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from gen.lightness import DUTIES, FULL
 from gen.plan import TICK_MS
 from gen.units import us_text
 
@@ -21,6 +22,10 @@ SERVO_NEAR_HALF_US = 10
 """A servo told a width this near another one (5 us) stands in the same place: it does not answer
 less (common practice, no source), and a pulse measured on a real pin is a little off.
 """
+
+
+BRIGHTNESS_NEAR = 3
+"""A light within 3 of 255 of a brightness is at it: about the 1 % that a trial can say."""
 
 
 @dataclass(frozen=True)
@@ -50,19 +55,41 @@ class Doing:
         return (low_half_us <= told) & (told <= high_half_us)
 
     def state(self, function: Function) -> NDArray[np.int64]:
-        """A function's state, tick by tick: an index into its `states`, or one past them when it
-        drives several lines at once.
+        """A function's state, tick by tick: the first of its `states` in which its outputs are as
+        they are, or one past them when there is none.
         """
-        if function.lines:
-            state = np.zeros(len(self.record.lines), np.int64)
-            for index, line in enumerate(function.lines, 1):
-                on = self.line(line)
-                state = np.where(on & (state > 0), len(function.states), state + on * index)
+        if function.lines or function.lights:
+            state = np.full(len(self.record.lines), len(function.states), np.int64)
+            for index in reversed(range(len(function.states))):
+                state[self.looks(function, index)] = index
             return state
         away = np.zeros(len(self.record.lines), np.int64)
         for servo in function.servos:
             away |= ~self.near(servo, self.plan.servos[servo].rest_half_us)
         return away
+
+    def looks(self, function: Function, state: int) -> NDArray[np.bool_]:
+        """Whether a function's outputs are as in one of its states."""
+        if not (function.lines or function.lights):
+            return np.asarray(self.state(function) == state, np.bool_)
+        looks = np.ones(len(self.record.lines), np.bool_)
+        if function.lines:
+            for bit, line in enumerate(function.lines):
+                looks &= self.line(line) == bool(function.patterns[state] >> bit & 1)
+        duties = function.level_patterns
+        for index, light in enumerate(function.lights):
+            levels = self.record.levels[:, light]
+            looks &= (
+                (levels != 0) == (state != 0) if duties is None else levels == duties[state][index]
+            )
+        return looks
+
+    def level_near(self, light: int, brightness: int) -> NDArray[np.bool_]:
+        """Whether a light is about as bright as this, of 255."""
+        low = DUTIES[max(brightness - BRIGHTNESS_NEAR, 0)]
+        high = DUTIES[min(brightness + BRIGHTNESS_NEAR, FULL)]
+        levels = self.record.levels[:, light]
+        return np.asarray((low <= levels) & (levels <= high), np.bool_)
 
     def word(self, function: Function, tick: int) -> str:
         """A function's state at one tick, in words: "lowering", "at 1500 us"."""
@@ -70,12 +97,20 @@ class Doing:
             return ", ".join(
                 f"at {show_us(int(self.servo_half_us(servo)[tick]))}" for servo in function.servos
             )
-        on = [
-            function.states[index + 1]
-            for index, line in enumerate(function.lines)
-            if self.line(line)[tick]
+        if function.lights and function.level_patterns is None:
+            return ", ".join(
+                f"at {brightness_text(int(self.record.levels[tick, light]))}"
+                for light in function.lights
+            )
+        state = int(self.state(function)[tick])
+        if state < len(function.states):
+            return function.states[state]
+        on = [line for line in function.lines if self.line(line)[tick]]
+        alone = {mask: word for word, mask in zip(function.states, function.patterns, strict=True)}
+        words = [
+            alone.get(1 << function.lines.index(line), self.plan.lines[line].name) for line in on
         ]
-        return " and ".join(on) or function.states[0]
+        return " and ".join(words) or "in between"
 
     def busy(self, tick: int) -> list[str]:
         """Every function that is not at rest at one tick: "davit lowering"."""
@@ -92,6 +127,12 @@ class Mark(NamedTuple):
     tick: int
     text: str
     failed: bool = False
+
+
+def brightness_text(duty: int) -> str:
+    """A duty as the brightness that it looks like: "40 %"."""
+    brightness = next(index for index, one in enumerate(DUTIES) if one >= duty)
+    return f"{round(brightness * 100 / FULL)} %"
 
 
 def show_us(half_us: int) -> str:

@@ -14,9 +14,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from gen.lightness import FULL
 from gen.plan import DigitalSensor
 from gen.read.steps import (
     AllIdle,
+    AtLevel,
     AtWidth,
     Claim,
     Expect,
@@ -185,7 +187,12 @@ def _holds(doing: Doing, claim: Claim) -> NDArray[np.bool_]:
     functions = doing.plan.functions
     match claim:
         case InState(function, state):
-            return np.asarray(doing.state(functions[function]) == state, np.bool_)
+            return doing.looks(functions[function], state)
+        case AtLevel(function, brightness):
+            met = np.ones(doing.record.ticks, np.bool_)
+            for light in functions[function].lights:
+                met &= doing.level_near(light, brightness)
+            return met
         case AtWidth(function, low, high):
             met = np.ones(doing.record.ticks, np.bool_)
             for servo in functions[function].servos:
@@ -194,7 +201,7 @@ def _holds(doing: Doing, claim: Claim) -> NDArray[np.bool_]:
         case AllIdle(servos_too):
             idle = np.ones(doing.record.ticks, np.bool_)
             for one in functions:
-                if one.lines or servos_too:
+                if one.lines or one.lights or servos_too:
                     idle &= doing.state(one) == 0
             return idle
 
@@ -206,6 +213,8 @@ def _expected(plan: Plan, step: Expect, expectation: Expectation) -> str:
         case AtWidth(function, low, high):
             band = show_us(low) if low == high else f"{show_us(low)} to {show_us(high)}"
             what = f"{plan.functions[function].name} at {band}"
+        case AtLevel(function, brightness):
+            what = f"{plan.functions[function].name} at {round(brightness * 100 / FULL)} %"
         case AllIdle(servos_too):
             what = f"everything {'at rest' if servos_too else 'off'}"
     if step.throughout:

@@ -10,7 +10,16 @@ import itertools
 import random
 from typing import Any
 
-from gen.behaviours import Auto, Follow, Function, Loss, Momentary, Pulse, Toggle, Winch
+from gen.behaviours import (
+    Auto,
+    Follow,
+    Function,
+    Loss,
+    Momentary,
+    Pulse,
+    Toggle,
+    Winch,
+)
 from gen.behaviours.follow import Mixed, Stick, Tied
 from gen.plan import (
     AnalogueSensor,
@@ -31,6 +40,7 @@ from gen.plan import (
     Stage,
     StateOf,
 )
+from tests.drawn_lights import DRAWS, Parts, with_conditions
 
 HALF_US_MOST = 65535
 
@@ -44,6 +54,12 @@ MEGA_SERVO_PINS = (
     ("D5", "OC3A"),
     ("D2", "OC3B"),
 )
+
+
+BEHAVIOURS = [
+    *("toggle", "momentary", "pulse", "winch", "winch", "follow", "auto"),
+    *("step", "rhythm", "rhythm", "sequence", "dimmer", "dimmer"),
+]
 
 
 def _bands(draw: random.Random, names: list[str]) -> tuple[Position, ...]:
@@ -207,12 +223,11 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
     if all(len(control.positions) == 1 for control in controls):
         return random_plan(seed + 1_000_003, functions=functions)
     moving = [index for index, control in enumerate(controls) if control.proportional]
+    parts = Parts(draw, ask, line, moving)
     for index in range(functions):
         name = f"function_{index}"
         loss = draw.choice(list(Loss))
-        behaviour = draw.choice(
-            ["toggle", "momentary", "pulse", "winch", "winch", "follow", "auto"]
-        )
+        behaviour = draw.choice(BEHAVIOURS)
         if behaviour == "toggle":
             made.append(
                 Toggle(name=name, code=name, on_loss=loss, ask=ask(), drives=line(f"line_{index}"))
@@ -264,6 +279,8 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
                     pair_lines=pair_lines,
                 )
             )
+        elif behaviour in DRAWS:
+            made.append(DRAWS[behaviour](parts, name, loss))
         else:
             low, high = sorted(draw.sample(range(1000, 5000), 2))
             servos.append(
@@ -305,7 +322,8 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
         lines=tuple(lines),
         pairs=tuple(pairs),
         servos=tuple(servos),
-        functions=_gates(draw, made, len(stages)),
+        lights=tuple(parts.lights),
+        functions=_gates(draw, with_conditions(draw, made), len(stages)),
         sensors=sensors,
         stages=stages,
         source="test_hulk.yaml",

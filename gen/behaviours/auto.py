@@ -5,18 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, ClassVar
 
-from gen.behaviours.base import Cells, Function, FunctionKeys, Loss, seconds
+from gen.behaviours.base import Cells, DrivesKeys, Function, Loss, seconds
 from gen.diagnostics import show
 from gen.read.keys import Located, key
 from gen.read.kinds import LONG, POSITION, Trigger, TriggerText, Words
 
 if TYPE_CHECKING:
+    from gen.behaviours.base import FunctionKeys
     from gen.plan import Ask, Felt, Plan, StateOf
     from gen.resolve.context import Context
 
 
 @dataclass(frozen=True, kw_only=True)
-class AutoKeys(FunctionKeys):
+class AutoKeys(DrivesKeys):
     """On by itself while a sensor or the state of another function says so, with times and an
     override by hand. Without a signal it goes on by itself."""
 
@@ -98,8 +99,8 @@ class Auto(Function):
     """The ship file's words for `when` and the wait."""
 
     @property
-    def trigger(self) -> Felt | StateOf | None:
-        return self.when
+    def conditions(self) -> tuple[Felt | StateOf, ...]:
+        return (self.when,)
 
     @property
     def controls(self) -> tuple[int, ...]:

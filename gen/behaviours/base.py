@@ -44,9 +44,8 @@ class LoadItem(Record):
 class FunctionKeys(Named):
     """What every function may say in the ship file. Each behaviour adds its own keys."""
 
-    later: ClassVar[frozenset[str]] = frozenset({"when", "sensed on"})
+    later: ClassVar[frozenset[str]] = frozenset({"sensed on"})
 
-    drives: Located[str] = key(Plain("the name of an output"), "what it drives", required=True)
     load: LoadItem | None = key(Nested(LoadItem, "the keys of a load"), "what it switches")
     only_while: tuple[Located[str], ...] | None = key(
         OneOrMore(DOING), "it is off unless all of these are so: a function is on, or in a state"
@@ -69,9 +68,33 @@ class FunctionKeys(Named):
         the behaviour itself asks for with `Context.state_of`. Conditions are seen to elsewhere."""
         return ()
 
+    def driven(self) -> tuple[Located[str], ...]:
+        """The names of the outputs that it drives."""
+        return ()
+
     def resolve(self, to: Context) -> Function | None:
         """The function of the plan, without its gate; None after noting what is wrong."""
         raise NotImplementedError
+
+
+@dataclass(frozen=True, kw_only=True)
+class DrivesKeys(FunctionKeys):
+    """What a function that drives one output says."""
+
+    drives: Located[str] = key(Plain("the name of an output"), "what it drives", required=True)
+
+    def driven(self) -> tuple[Located[str], ...]:
+        return (self.drives,)
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table in flash that belongs to one function: `kind` is its namespace in the sketch, `type`
+    that of its rows."""
+
+    kind: str
+    type: str
+    rows: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -107,13 +130,14 @@ class Function:
     @property
     def watched(self) -> frozenset[int]:
         """Indices of the functions whose state it looks at, for its gate or for itself."""
-        when = self.trigger
-        return self.gate.watched | ({when.function} if isinstance(when, StateOf) else set())
+        states = [one for one in self.conditions if isinstance(one, StateOf)]
+        return self.gate.watched | {one.function for one in states}
 
     @property
-    def trigger(self) -> Felt | StateOf | None:
-        """What its Memory is told about in each tick, before it is asked."""
-        return None
+    def conditions(self) -> tuple[Felt | StateOf, ...]:
+        """What the behaviour itself wants to know of sensors and other functions, 16 at most. In
+        each tick, before it is asked, it is told which of these are so, a bit each."""
+        return ()
 
     @property
     def type_name(self) -> str:
@@ -141,16 +165,35 @@ class Function:
         return ()
 
     @property
+    def lights(self) -> tuple[int, ...]:
+        """Indices of the lights that it alone drives."""
+        return ()
+
+    @property
     def states(self) -> tuple[str, ...]:
         """The words for its states, 16 at most, by the number that its C++ and its model give as
-        state(). `states[0]` is what it is when it does nothing; there no line is on, and with
-        `states[i]` lines[i-1] is."""
+        state(). `states[0]` is what it is when it does nothing, with no output on."""
         return ("off", "on")
+
+    @property
+    def patterns(self) -> tuple[int, ...]:
+        """For each state which of `lines` are on: bit i is lines[i]."""
+        return (0, *(1 << index for index in range(len(self.states) - 1)))
+
+    @property
+    def level_patterns(self) -> tuple[tuple[int, ...], ...] | None:
+        """For each state the duty of each of `lights`; None where any but 0 is its second state."""
+        return None
 
     @property
     def moves(self) -> bool:
         """Whether it can pinch, cut or drag: such a function earns a caution."""
         return False
+
+    def tables(self, plan: Plan) -> tuple[Table, ...]:
+        """What it keeps in flash beside its row, each table of another kind."""
+        del plan
+        return ()
 
     def cells(self, plan: Plan) -> Cells:
         """Its row in the sketch's table."""

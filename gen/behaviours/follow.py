@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import TYPE_CHECKING, ClassVar
 
-from gen.behaviours.base import Cells, Function, FunctionKeys, Loss, seconds
+from gen.behaviours.base import Cells, DrivesKeys, Function, Loss, seconds
 from gen.plan import HALF_US_PER_US, SERVO_FRACTION, TICK_US
 from gen.read.keys import Located, Nested, Record, key
 from gen.read.kinds import CONTROL, POSITION, Band, Duration, Percent, Speed, Width, Words, YesNo
@@ -14,6 +14,7 @@ from gen.read.sections import Entries, Section
 from gen.units import us_text
 
 if TYPE_CHECKING:
+    from gen.behaviours.base import FunctionKeys
     from gen.plan import Ask, Plan
     from gen.resolve.context import Context, ServoPlace, StickPlace
 
@@ -36,7 +37,7 @@ class TiedKeys(Record):
 
 
 @dataclass(frozen=True, kw_only=True)
-class FollowKeys(FunctionKeys):
+class FollowKeys(DrivesKeys):
     """A servo or a speed controller goes where a knob or stick points. The middle of the one is the
     middle of the other, and so are the ends."""
 

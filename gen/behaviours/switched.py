@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from gen.behaviours.base import Cells, Function, FunctionKeys, Loss
+from gen.behaviours.base import Cells, DrivesKeys, Function, Loss
 from gen.read.keys import Located, key
 from gen.read.kinds import Words
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, kw_only=True)
-class SwitchedKeys(FunctionKeys):
+class SwitchedKeys(DrivesKeys):
     """The keys that toggle, momentary and pulse share."""
 
     on_loss: Located[str] = key(

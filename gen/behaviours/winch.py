@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from gen.behaviours.base import Cells, Function, FunctionKeys, Loss, seconds
+from gen.behaviours.base import Cells, DrivesKeys, Function, Loss, seconds
 from gen.diagnostics import show
 from gen.read.keys import Located, key
 from gen.read.kinds import POSITION, Duration
@@ -14,12 +14,13 @@ from gen.read.sections import Entries, Section
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from gen.behaviours.base import FunctionKeys
     from gen.plan import Ask, Plan
     from gen.resolve.context import Context, PairPlace
 
 
 @dataclass(frozen=True, kw_only=True)
-class WinchKeys(FunctionKeys):
+class WinchKeys(DrivesKeys):
     """A motor that runs two ways, only while held and never past its limits. Both ways at once is
     stop, and without a signal it always stops. What is left of the travel each way is kept between
     presses."""

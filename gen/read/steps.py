@@ -104,13 +104,22 @@ class AtWidth:
 
 
 @dataclass(frozen=True, slots=True)
+class AtLevel:
+    """A function's lights are about as bright as `brightness`, of 255."""
+
+    function: int
+    brightness: int
+
+
+@dataclass(frozen=True, slots=True)
 class AllIdle:
-    """No line is on and, when `servos_too`, every servo that a function moves is at rest."""
+    """No line is on, no light is lit and, when `servos_too`, every servo that a function moves is
+    at rest."""
 
     servos_too: bool
 
 
-Claim: TypeAlias = InState | AtWidth | AllIdle
+Claim: TypeAlias = InState | AtWidth | AtLevel | AllIdle
 """What an `expect` can say."""
 
 

@@ -6,6 +6,7 @@
     lose signal [on CHANNEL]               signal returns [on CHANNEL] power up
     expect FUNCTION STATE [within TIME | for TIME]
     expect FUNCTION at WIDTH | WIDTH..WIDTH [within TIME | for TIME]
+    expect FUNCTION at PERCENT [within TIME | for TIME]
     expect everything off | at rest [within TIME | for TIME]
 
 Names hold spaces and may begin with one another, so that a line is read from the left with the
@@ -21,9 +22,11 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from gen import units
 from gen.diagnostics import Place, nearest, nearest_start, show
+from gen.lightness import brightness_of
 from gen.plan import MOST_COUNTS, AnalogueSensor, DigitalSensor
 from gen.read.steps import (
     AllIdle,
+    AtLevel,
     AtWidth,
     Claim,
     Expect,
@@ -44,6 +47,7 @@ from gen.read.steps import (
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from gen.behaviours import Function
     from gen.diagnostics import Problems
     from gen.plan import Plan
     from gen.ship import Ship
@@ -263,13 +267,16 @@ class _StepReader:
         if self._next_is("everything"):
             return AllIdle(servos_too=self._name("state", ("off", "at rest")) == 1)
         owners = [
-            (function.name, ["at", *function.states] if function.servos else function.states)
+            (function.name, ["at", *function.states] if _measured_at(function) else function.states)
             for function in functions
         ]
         index = self._owner("function", owners)
         if functions[index].servos and re.match(r"at\s+[0-9]", self._rest):
             self._need("at")
             return self._width_claim(index)
+        if functions[index].lights and re.match(r"at\s+[0-9]", self._rest):
+            self._need("at")
+            return AtLevel(index, self._measured(_brightness))
         return InState(index, self._name("state", functions[index].states))
 
     def _width_claim(self, function: int) -> AtWidth:
@@ -368,6 +375,18 @@ class _StepReader:
     ) -> StepError:
         blanks = len(self.text[self.at :]) - len(self.text[self.at :].lstrip())
         return StepError(code, self.at + blanks, what, got=got, expected=expected, hint=hint)
+
+
+def _measured_at(function: Function) -> bool:
+    """Whether a function can be at some place or brightness."""
+    return bool(function.servos or function.lights)
+
+
+def _brightness(text: str) -> int:
+    percent, _ = units.quantity(text, units.PERCENT)
+    if percent > 100:
+        raise units.Wrong("out-of-range", "is brighter than can be", "0 % to 100 %")
+    return brightness_of(int(percent * 100))
 
 
 def _begins(text: str, words: str) -> bool:

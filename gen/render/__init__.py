@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from gen.behaviours import Dimmer
 from gen.render.ship_view import ship_view
 from gen.render.wiring import wiring_view
 from gen.resources import resource
@@ -40,7 +41,10 @@ def render(plan: Plan, board: Board) -> dict[str, str]:
     environment.filters["pad"] = str.ljust
     views = {"ship": ship_view(plan), "wiring": wiring_view(plan, board)}
     files = {f"{plan.code}.ino": environment.get_template("main.ino.j2").render(views)}
-    for name, template in _GENERATED.items():
+    generated = dict(_GENERATED)
+    if any(isinstance(function, Dimmer) for function in plan.functions):
+        generated["src/logic/lightness.h"] = "lightness.h.j2"
+    for name, template in generated.items():
         files[name] = environment.get_template(template).render(views)
     headers = {f"{name}.h" for function in plan.functions for name in function.headers}
     for part in ("logic", "behaviours", "board"):

@@ -18,23 +18,25 @@ if TYPE_CHECKING:
 def asked_first(plan: Plan) -> list[dict[str, str]]:
     """The functions whose asking stops others."""
     return [
-        {
-            "code": function.code,
-            "type": function.type_name,
-            "told": told(plan, function),
-        }
+        {"code": function.code, "type": function.type_name, "told": told(plan, function)}
         for function in plan.functions
         if function.gate.both_is_stop
     ]
 
 
 def told(plan: Plan, function: Function) -> str:
-    """The statement that tells a function whether what it waits for is so; "" if it has none."""
-    when = function.trigger
-    if when is None:
+    """The statement that tells a function which of its conditions are so; "" if it has none."""
+    so = [
+        felt(plan, one) if isinstance(one, Felt) else is_so(plan, one)
+        for one in function.conditions
+    ]
+    if not so:
         return ""
-    so = felt(plan, when) if isinstance(when, Felt) else is_so(plan, when)
-    return f"ship_state.{function.code}.so = {so}"
+    told = so[0]
+    if len(so) > 1:
+        bits = " | ".join(f"({one} ? {1 << bit}u : 0u)" for bit, one in enumerate(so))
+        told = f"static_cast<uint16_t>({bits})"
+    return f"ship_state.{function.code}.so = {told}"
 
 
 def felt(plan: Plan, felt: Felt) -> str:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import TYPE_CHECKING, Any
 
 from gen import __version__
+from gen.lightness import DUTIES
 from gen.plan import HALF_US_PER_US, AnalogueSensor
 from gen.render.columns import aligned
 from gen.render.gate_view import asked_first, felt, gate_remark, run_call, told, waits_of
@@ -37,6 +39,10 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "line_bytes": max(1, (len(plan.lines) + 7) // 8),
         "servo_slots": max(1, len(plan.servos)),
         "servo_rests": [half_us(servo.rest_half_us) for servo in plan.servos] or ["0"],
+        "lights": [{"code": light.code, "index": i} for i, light in enumerate(plan.lights)],
+        "light_slots": max(1, len(plan.lights)),
+        "duties": _rows_of(DUTIES),
+        "function_tables": _function_tables(plan),
         "pulses_max": pulses_max(plan),
         "channel_rules": tables.channel_rules.rows,
         "control_rules": tables.control_rules.rows,
@@ -124,6 +130,43 @@ def _feel(index: int, sensor: Sensor) -> str:
         return f"{sensor.code}.feel({reading}, {sensor.share_per_65536})"
     closed = f"{reading} == 0" if sensor.active_low else f"{reading} != 0"
     return f"{sensor.code}.feel({closed}, {sensor.debounce_ticks})"
+
+
+TABLES_ABOUT = {
+    "lights_of": "The lights that one function drives together",
+    "levels_of": "Their duties in each of its states",
+    "lines_of": "The lines that one function drives together",
+    "states_of": "Which of them are on in each of its states",
+    "phases": "How long rhythms are on and off in turn, in ticks",
+    "legs": "Legs of sequences: lines on, state, ticks at most, condition, what if it is late",
+}
+"""What the functions' own tables hold, by the namespace of each kind, in the sketch's order."""
+
+
+def _function_tables(plan: Plan) -> list[dict[str, Any]]:
+    """The functions' own tables in flash, by kind."""
+    every = [(f.code, table) for f in _as_written(plan.functions) for table in f.tables(plan)]
+    return [
+        {
+            "name": kind,
+            "about": about,
+            "tables": [
+                {"code": code, "type": table.type, "rows": _rows_of(table.rows)}
+                for code, table in every
+                if table.kind == kind
+            ],
+        }
+        for kind, about in TABLES_ABOUT.items()
+        if any(table.kind == kind for _, table in every)
+    ]
+
+
+def _rows_of(cells: Iterable[Any], width: int = 96) -> list[str]:
+    """Cells in lines of at most so many characters, a structure in a line of its own."""
+    texts = [str(cell) for cell in cells]
+    if texts[0].startswith("{"):
+        return [f"{text}," for text in texts]
+    return textwrap.wrap(", ".join(texts) + ",", width)
 
 
 def pulses_max(plan: Plan) -> int:
@@ -267,6 +310,10 @@ def _pins(plan: Plan) -> list[dict[str, str]]:
     rows += [
         (servo.source_line, servo.pin, f"{servo.name}, servo by {servo.unit}")
         for servo in plan.servos
+    ]
+    rows += [
+        (light.source_line, light.pin, f"{light.name}, dimmer by {light.unit}")
+        for light in plan.lights
     ]
     return [{"pin": pin, "what": what} for _, pin, what in sorted(rows)]
 

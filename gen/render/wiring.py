@@ -69,6 +69,7 @@ def wiring_view(plan: Plan, board: Board) -> dict[str, Any]:
             }
             for index, servo in software
         ],
+        **_lights(plan, board),
         "timers": _timers(board, [servo.unit for _, servo in hardware]),
     }
 
@@ -91,6 +92,7 @@ def _outputs(plan: Plan, board: Board) -> list[dict[str, str]]:
     driven += [(_pin(board, servo.pin), False) for servo in plan.servos]
     for register in plan.registers:
         driven += [(_pin(board, pin), pin == register.blank) for pin in register.pins]
+    driven += [(_pin(board, light.pin), False) for light in plan.lights]
     pulled_up = [
         _pin(board, sensor.pin)
         for sensor in plan.sensors
@@ -248,3 +250,35 @@ def _timers(board: Board, units: list[str]) -> list[dict[str, Any]]:
         if outputs or timer.time_base:
             timers.append({"number": timer.number, "outputs": " | ".join(outputs) or "0"})
     return timers
+
+
+def _lights(plan: Plan, board: Board) -> dict[str, Any]:
+    """The lights of 8-bit timers, of 16-bit ones and of none; and how their timers are started."""
+    wide_timers = {timer.number for timer in board.timers}
+    narrow: list[dict[str, Any]] = []
+    wide: list[dict[str, Any]] = []
+    software: list[dict[str, Any]] = []
+    timers: dict[int, list[str]] = {}
+    for index, light in enumerate(plan.lights):
+        named = {"index": index, "label": light.pin, "code": light.code}
+        if light.unit == SOFTWARE:
+            pin = _pin(board, light.pin)
+            software.append({**named, "letter": pin.port, "pin": _mask([pin.bit])})
+            continue
+        number = int(light.unit[2])
+        timers.setdefault(number, []).append(light.unit.replace("OC", "COM"))
+        row = {**named, "register": light.unit.replace("OC", "OCR")}
+        (wide if number in wide_timers else narrow).append(row)
+    return {
+        "narrow_lights": narrow,
+        "wide_lights": wide,
+        "software_lights": software,
+        "light_timers": [
+            {
+                "number": number,
+                "wide": number in wide_timers,
+                "outputs": " | ".join(f"_BV({unit}1) | _BV({unit}0)" for unit in sorted(units)),
+            }
+            for number, units in sorted(timers.items())
+        ],
+    }

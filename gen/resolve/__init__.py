@@ -88,6 +88,7 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
         lines=tuple(outputs.lines),
         pairs=tuple(outputs.pairs),
         servos=tuple(outputs.servos),
+        lights=tuple(outputs.lights),
         functions=functions,
         sensors=sensors,
         registers=tuple(outputs.registers),

@@ -7,20 +7,22 @@ from typing import TYPE_CHECKING, Any
 
 from gen.diagnostics import nearest, nearest_start, show
 from gen.plan import Ask
-from gen.read.keys import Located
+from gen.read.keys import Located, complain
 from gen.resolve.doings import function_named
-from gen.ship import LineItem, PairItem, RegisterItem, ServoItem
+from gen.ship import DimmerItem, LineItem, PairItem, RegisterItem, ServoItem
 
 if TYPE_CHECKING:
     from decimal import Decimal
 
-    from gen.behaviours.base import FunctionKeys
+    from gen.behaviours.base import DrivesKeys, FunctionKeys
+    from gen.behaviours.driven import Driven
     from gen.diagnostics import Place, Problems
     from gen.plan import Control, Felt, StateOf
     from gen.resolve.doings import Doings
     from gen.resolve.outputs import ResolvedOutputs
     from gen.resolve.sensors import Feeling
     from gen.ship import Ship
+    from gen.units import Wrong
 
 
 @dataclass(frozen=True)
@@ -50,6 +52,23 @@ class StickPlace:
     centre_half_us: int
 
 
+@dataclass(frozen=True)
+class LampPlace:
+    """A line or a light in the plan, by its index."""
+
+    line: int | None
+    light: int | None
+
+
+KINDS = {
+    LineItem: "a single line",
+    PairItem: "a pair",
+    ServoItem: "a servo",
+    RegisterItem: "a shift register",
+    DimmerItem: "a dimmer",
+}
+
+
 class Context:
     """Looks up what a function names, notes what is missing, and remembers what was used.
 
@@ -75,7 +94,7 @@ class Context:
         self._codes = codes
         self._doings = doings
         self._problems = problems
-        self._drivers: dict[str, FunctionKeys] = {}
+        self._drivers: dict[str, tuple[FunctionKeys, Place]] = {}
         self.used_controls: set[str] = set()
 
     @property
@@ -100,6 +119,20 @@ class Context:
     ) -> None:
         """Notes one problem."""
         self._problems.add(code, place, what, got=got, expected=expected, hint=hint)
+
+    def complain(self, place: Place, label: str, text: str, wrong: Wrong) -> None:
+        """Notes what is wrong with a text."""
+        complain(self._problems, place, label, text, wrong)
+
+    def names_control(self, text: str) -> bool:
+        """Whether a text begins with the name of a control rather than that of a function."""
+        controls = {control.name for control in self._controls} | self._ship.controls.broken
+        longest = max(
+            (n for n in controls if text == n or text.startswith(f"{n} ")), key=len, default=""
+        )
+        return bool(longest) and len(longest) >= len(
+            function_named(text, self._ship.functions.items)
+        )
 
     def code(self, function: FunctionKeys) -> str:
         """The function's name in the sketch."""
@@ -229,35 +262,60 @@ class Context:
             )
         return None
 
-    def line(self, function: FunctionKeys) -> int | None:
+    def line(self, function: DrivesKeys) -> int | None:
         """The index of the line that this function drives."""
-        item = self._output(function, LineItem, "a relay or a transistor")
+        return self.line_named(function, function.drives)
+
+    def line_named(self, function: FunctionKeys, name: Located[str]) -> int | None:
+        """The index of the line of this name, one of those that this function drives."""
+        item = self._output(function, name, (LineItem,), "a relay or a transistor")
         if item is None:
             return None
         names = [line.name for line in self._outputs.lines]
         return names.index(item)
 
-    def pair(self, function: FunctionKeys) -> PairPlace | None:
+    def light(self, function: DrivesKeys) -> int | None:
+        """The index of the light that this function drives."""
+        item = self._output(function, function.drives, (DimmerItem,), "a dimmer")
+        if item is None:
+            return None
+        return [light.name for light in self._outputs.lights].index(item)
+
+    def lamp(self, function: FunctionKeys, driven: Located[Driven]) -> LampPlace | None:
+        """The line or light of a text such as "lamp at 30 %"."""
+        name = Located(driven.value.output, driven.text, driven.place)
+        item = self._output(function, name, (LineItem, DimmerItem), "a single line or a dimmer")
+        if item is None:
+            return None
+        lines = [line.name for line in self._outputs.lines]
+        lights = [light.name for light in self._outputs.lights]
+        if item in lines:
+            return LampPlace(lines.index(item), None)
+        return LampPlace(None, lights.index(item))
+
+    def pair(self, function: DrivesKeys) -> PairPlace | None:
         """The pair that this function drives."""
-        name = self._output(function, PairItem, "a pair of two ways")
+        name = self._output(function, function.drives, (PairItem,), "a pair of two ways")
         if name is None:
             return None
         index = [pair.name for pair in self._outputs.pairs].index(name)
         pair = self._outputs.pairs[index]
         return PairPlace(index, self._outputs.ways[name], (pair.first, pair.second))
 
-    def servo(self, function: FunctionKeys) -> ServoPlace | None:
+    def servo(self, function: DrivesKeys) -> ServoPlace | None:
         """The servo that this function drives."""
-        name = self._output(function, ServoItem, "a servo")
+        name = self._output(function, function.drives, (ServoItem,), "a servo")
         item = self._ship.outputs.items.get(name) if name is not None else None
         if not isinstance(item, ServoItem):
             return None
         index = [servo.name for servo in self._outputs.servos].index(item.name.value)
         return ServoPlace(index, item.range.value, item.travel.value)
 
-    def _output(self, function: FunctionKeys, kind: type, words: str) -> str | None:
+    def _output(
+        self, function: FunctionKeys, drives: Located[str], kinds: tuple[type, ...], words: str
+    ) -> str | None:
         label = f"function {show(function.name.value)}"
-        drives, outputs = function.drives, self._ship.outputs
+        outputs = self._ship.outputs
         item = outputs.items.get(drives.value)
         if item is None:
             if drives.value not in outputs.broken:
@@ -269,23 +327,19 @@ class Context:
                     hint=nearest(drives.value, outputs.items),
                 )
             return None
-        first = self._drivers.setdefault(drives.value, function)
-        if not isinstance(item, kind):
+        first, place = self._drivers.setdefault(drives.value, (function, drives.place))
+        if not isinstance(item, kinds):
             what = f"{label}: cannot drive {show(drives.value)}"
-            got = {
-                LineItem: "a single line",
-                PairItem: "a pair",
-                ServoItem: "a servo",
-                RegisterItem: "a shift register",
-            }[type(item)]
+            got = KINDS[type(item)]
             self.problem("wrong-output", drives.place, what, got=got, expected=words)
             return None
         if first is not function:
-            earlier, later = sorted((first, function), key=lambda one: one.place)
+            both = [(first, place), (function, drives.place)]
+            (earlier, _), (later, place) = sorted(both, key=lambda one: one[0].place)
             what = (
                 f"function {show(later.name.value)}: the output is driven by function "
                 f"{show(earlier.name.value)} in line {earlier.place.line}"
             )
-            self.problem("driven-twice", later.drives.place, what, got=show(drives.text))
+            self.problem("driven-twice", place, what, got=show(drives.text))
             return None
         return drives.value

@@ -7,10 +7,11 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from gen.diagnostics import Severity, show
-from gen.plan import Line, Pair, Servo, ShiftRegister
+from gen.plan import Light, Line, Pair, Servo, ShiftRegister
 from gen.read.keys import Located
+from gen.resolve.light_units import light_units
 from gen.resolve.servo_units import SOFTWARE, servo_units
-from gen.ship import LineItem, PairItem, RegisterItem, ServoItem
+from gen.ship import DimmerItem, LineItem, PairItem, RegisterItem, ServoItem
 from gen.units import us_text
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ class ResolvedOutputs:
     servos: list[Servo] = field(default_factory=list)
     registers: list[ShiftRegister] = field(default_factory=list)
     used_registers: set[str] = field(default_factory=set)
+    lights: list[Light] = field(default_factory=list)
     ways: dict[str, tuple[str, str]] = field(default_factory=dict)
     burdens: list[Burden] = field(default_factory=list)
 
@@ -56,8 +58,7 @@ def with_lines_of_registers(ship: Ship) -> Ship:
     name ("drives: shelf 3"): a line of that name, switched on by the register's `active` level."""
     outputs = ship.outputs
     added: dict[str, OutputItem] = {}
-    for function in ship.functions:
-        drives = function.drives
+    for drives in (drives for function in ship.functions for drives in function.driven()):
         register = outputs.items.get(drives.value.rpartition(" ")[0])
         if (
             isinstance(register, RegisterItem)
@@ -90,6 +91,7 @@ class Outputs:
         self.problems = problems
         self.result = ResolvedOutputs()
         self._servo_pins: list[tuple[ServoItem, Pin]] = []
+        self._light_pins: list[tuple[DimmerItem, Pin]] = []
         self._pairs: dict[str, tuple[str, str, str]] = {}
 
     def resolve(self, ship: Ship) -> ResolvedOutputs:
@@ -121,6 +123,13 @@ class Outputs:
         units = servo_units(self._servo_pins, self.board, self.problems)
         for servo in servos:
             self._servo(servo, units.get(servo.name.value, SOFTWARE))
+        lights = [item for item in items if isinstance(item, DimmerItem)]
+        for light in lights:
+            self._light_pin(light)
+        units = light_units(self._light_pins, self.result.servos, self.board, self.problems)
+        for light in lights:
+            self._light(light, units.get(light.name.value, SOFTWARE))
+        self.result.lights.sort(key=lambda light: light.name)
         self.result.pairs.sort(key=lambda pair: pair.name)
         self.result.servos.sort(key=lambda servo: servo.name)
         return self.result
@@ -252,3 +261,18 @@ class Outputs:
                 source_line=item.place.line,
             )
         )
+
+    def _light_pin(self, item: DimmerItem) -> None:
+        pin = self.pins.take(item.pin, f"output {show(item.name.value)}")
+        if pin is not None:
+            self._light_pins.append((item, pin))
+            self.result.burdens.append(
+                Burden(item.name.value, pin, False, item.draws.value, item.draws.place)
+            )
+
+    def _light(self, item: DimmerItem, unit: str) -> None:
+        label = f"output {show(item.name.value)}"
+        code = self.codes.whole(item.name, label, item.code_name)
+        pin = self.board.pin(item.pin.value)
+        name_of_pin = pin.name if pin is not None else item.pin.value
+        self.result.lights.append(Light(item.name.value, code, name_of_pin, unit, item.place.line))

@@ -14,6 +14,7 @@ from gen.compile import compile_sketch
 from gen.render.ship_view import pulses_max
 from gen.render.wiring import SOFTWARE
 from gen.toolchain import find_toolchain
+from host_tools.firmware import lights
 from host_tools.firmware.chip import ChipRun, read_program, run_chip
 from host_tools.firmware.pulses import (
     CYCLES_A_HALF_US,
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 
     from gen.boards import Board
     from gen.compile import Built
-    from gen.plan import Line, Plan, Servo
+    from gen.plan import Light, Line, Plan, Servo
     from gen.toolchain import Toolchain
     from host_tools.trace import Trace
 
@@ -127,8 +128,11 @@ class FirmwareRung:
             raise FirmwareFault(misread.text, misread.tick)
         for index, servo in enumerate(self.plan.servos):
             self._check_servo(index, servo, run)
+        for index, light in enumerate(self.plan.lights):
+            self._check_light(index, light, run)
         servos = np.ascontiguousarray(reports["servos"][:, : len(self.plan.servos)])
-        return Record(seen, self._lines(run), servos, reports["digest"].copy()), run
+        levels = np.ascontiguousarray(reports["levels"][:, : len(self.plan.lights)])
+        return Record(seen, self._lines(run), servos, levels, reports["digest"].copy()), run
 
     def run_events(self, events: NDArray[np.void], ticks: int) -> ChipRun:
         """Drives the channels' pins with `events` (chip.EVENT, input i = channel i) as they are."""
@@ -144,7 +148,8 @@ class FirmwareRung:
             analogue=self._sensors.voltages,
             chains=[(one.data, one.clock, one.latch, one.blank) for one in self.plan.registers],
             outputs=[watched(line) for line in self.plan.lines]
-            + [servo.pin if servo.unit == SOFTWARE else servo.unit for servo in self.plan.servos],
+            + [servo.pin if servo.unit == SOFTWARE else servo.unit for servo in self.plan.servos]
+            + [light.pin if light.unit == SOFTWARE else light.unit for light in self.plan.lights],
         )
 
     @cached_property
@@ -191,6 +196,25 @@ class FirmwareRung:
                 max(0, int(ticks[first])),
             )
 
+    def light_errors(self, index: int, run: ChipRun) -> NDArray[np.int64]:
+        """How far a light is from what the firmware asked for, in cycles, and in which ticks."""
+        output = len(self.plan.lines) + len(self.plan.servos) + index
+        if self.plan.lights[index].unit == SOFTWARE:
+            return lights.software_errors(run, output, index)
+        return lights.hardware_errors(run, output, index)
+
+    def _check_light(self, index: int, light: Light, run: ChipRun) -> None:
+        """The light's pin is on for as long as the firmware asked for."""
+        errors, ticks = self.light_errors(index, run)
+        in_software = light.unit == SOFTWARE
+        most = lights.SOFTWARE_TOLERANCE_CYCLES if in_software else lights.HARDWARE_TOLERANCE_CYCLES
+        if (wrong := np.flatnonzero(np.abs(errors) > most)).size:
+            first = int(wrong[0])
+            raise FirmwareFault(
+                f"light {light.name}: {errors[first] / 16:g} us off what was asked for",
+                int(ticks[first]),
+            )
+
     def servo_pulses(
         self, index: int, run: ChipRun
     ) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
@@ -218,6 +242,7 @@ def report_layout(plan: Plan) -> np.dtype[Any]:
     """`struct Report` of templates/sketch/logic/report.h, as the chip's compiler lays it out."""
     lines = max(1, (len(plan.lines) + 7) // 8)
     servos = max(1, len(plan.servos))
+    light_slots = max(1, len(plan.lights))
     pulse = [("channel", "u1"), ("width", "<u2")]
     return np.dtype(
         [
@@ -225,6 +250,7 @@ def report_layout(plan: Plan) -> np.dtype[Any]:
             ("digest", "<u4"),
             ("lines", "u1", (lines,)),
             ("servos", "<u2", (servos,)),
+            ("levels", "u1", (light_slots,)),
             ("readings", "<u2", (max(1, len(plan.sensors)),)),
             ("count", "u1"),
             ("pulses", pulse, (pulses_max(plan),)),

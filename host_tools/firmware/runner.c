@@ -138,13 +138,46 @@ static void direction_changed(avr_irq_t *irq, uint32_t value, void *index) {
  * SILICON: in fast PWM a compare register takes effect at the start of the timer's next turn, which is
  * when the output rises. simavr never looks at the register again; it asks for the time of the
  * compare behind this call. */
+static unsigned last_count_of(const avr_timer_comp_t *unit) {
+  const unsigned high = unit->r_ocrh != 0 ? run.avr->data[unit->r_ocrh] : 0;
+  return run.avr->data[unit->r_ocr] | high << 8;
+}
+
+/* SILICON: an inverted output falls at the start of a turn, when its register takes effect, and rises
+ * behind the compare; at the highest count it never does. Simavr only tells of the compare. Only
+ * timers that count to 255 have inverted outputs here. */
+enum { INVERTED = 3, COUNTS = 256 };
+
+static avr_cycle_count_t inverted_turn_begins(avr_t *avr, avr_cycle_count_t when, void *index) {
+  (void)avr;
+  (void)when;
+  avr_timer_comp_t *unit = run.outputs[(intptr_t)index].compare;
+  set_output((int)(intptr_t)index, 0, 1);
+  unit->comp_cycles = (last_count_of(unit) + 1u) * unit->timer->cs_div_value;
+  return 0;
+}
+
+static void inverted_compare(int index, uint32_t value) {
+  const avr_timer_comp_t *unit = run.outputs[index].compare;
+  const unsigned divider = unit->timer->cs_div_value;
+  const unsigned counts = unit->comp_cycles / divider;
+  if ((value & 1) != 0 && counts < COUNTS) {
+    set_output(index, 1, 1);
+    avr_cycle_timer_register(run.avr, (COUNTS - counts) * divider, inverted_turn_begins,
+                             (void *)(intptr_t)index);
+  }
+}
+
 static void compare_changed(avr_irq_t *irq, uint32_t value, void *index) {
   (void)irq;
   struct output *output = &run.outputs[(intptr_t)index];
   avr_timer_comp_t *unit = output->compare;
+  if (avr_regbit_get(run.avr, unit->com) == INVERTED) {
+    inverted_compare((int)(intptr_t)index, value);
+    return;
+  }
   if (value & 1) {
-    const unsigned last_count = run.avr->data[unit->r_ocr] | run.avr->data[unit->r_ocrh] << 8;
-    unit->comp_cycles = (last_count + 1u) * unit->timer->cs_div_value;
+    unit->comp_cycles = (last_count_of(unit) + 1u) * unit->timer->cs_div_value;
   }
   set_output((int)(intptr_t)index, value & 1, 1);
 }

@@ -18,9 +18,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 MAX_HALF_US = 0xFFFF - 1
+MAX_DUTY = 255
 MAX_DIGITS = 12
 
-TICK, WIDTH, BETWEEN, STATE, READING = range(5)
+TICK, WIDTH, BETWEEN, STATE, READING, DUTY = range(6)
 """The kinds of column."""
 
 EXPECTED = (
@@ -29,6 +30,7 @@ EXPECTED = (
     "nothing below a bar or a wave",
     "0 or 1",
     "a whole number of counts, or a level",
+    "0 to 255",
 )
 
 
@@ -38,14 +40,15 @@ class Columns:
     def __init__(self, names: list[str]) -> None:
         self.names = names
         self.count = len(names)
-        bars = [index for index, name in enumerate(names) if name == BAR] or [self.count] * 2
-        first, second = bars
+        bars = [index for index, name in enumerate(names) if name == BAR]
+        first, second, third = bars + [self.count] * (3 - len(bars))
         wave = names.index(WAVE) if WAVE in names else first
         self.kind = np.full(self.count, WIDTH)
         self.kind[0] = TICK
         self.kind[wave:first] = READING
         self.kind[first:second] = STATE
-        for bar in (wave, first, second):
+        self.kind[third:] = DUTY
+        for bar in (wave, first, second, third):
             self.kind[bar : bar + 1] = BETWEEN
         self.blank = np.full(self.count, UNCHANGED, np.uint16)
         self.blank[:wave] = NO_PULSE
@@ -53,7 +56,8 @@ class Columns:
         self.pulses = slice(0, wave - 1)
         self.readings = slice(wave, max(wave, first - 1))
         self.lines = slice(first, second - 1)
-        self.servos = slice(second, None)
+        self.servos = slice(second, third - 1 if third < self.count else None)
+        self.lights = slice(third, None)
 
 
 class Block:
@@ -89,6 +93,7 @@ class Block:
         wrong |= is_width & ((value == NO_PULSE) | (value > MAX_HALF_US))
         wrong |= (kinds == STATE) & (value > 1)
         wrong |= (kinds == READING) & (value > MOST_COUNTS)
+        wrong |= (kinds == DUTY) & (value > MAX_DUTY)
 
         missing = (self.column == 0) & (self.lengths == 0)
         self._bad = np.union1d(

@@ -21,7 +21,7 @@ def beside_pulses(plan: Plan, record: Record) -> tuple[Trace, Driven]:
     """
     bits = np.arange(len(plan.lines), dtype=np.uint64)
     lines = ((record.lines[:, None] >> bits) & np.uint64(1)).astype(np.uint16)
-    driven = np.hstack([lines, record.servos_half_us])
+    driven = np.hstack([lines, record.servos_half_us, record.levels.astype(np.uint16)])
     changed = np.vstack([np.ones_like(driven[:1], np.bool_), driven[1:] != driven[:-1]])
 
     old = record.trace
@@ -41,9 +41,12 @@ def beside_pulses(plan: Plan, record: Record) -> tuple[Trace, Driven]:
     # A tick's outputs stand in the first of its rows.
     first = np.concatenate([[True], at[1:] != at[:-1]]) if len(at) else np.zeros(0, np.bool_)
     cells = np.where(changed[at] & first[:, None], driven[at], UNCHANGED).astype(np.uint16)
+    first_light = len(plan.lines) + len(plan.servos)
     return trace, Driven(
         tuple(line.name for line in plan.lines),
         tuple(servo.name for servo in plan.servos),
         cells[:, : len(plan.lines)],
-        cells[:, len(plan.lines) :],
+        cells[:, len(plan.lines) : first_light],
+        tuple(light.name for light in plan.lights),
+        cells[:, first_light:],
     )

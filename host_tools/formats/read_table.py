@@ -82,6 +82,8 @@ class _Reader:
             tuple(after_tick[columns.servos]),
             cells[:, columns.lines],
             cells[:, columns.servos],
+            tuple(after_tick[columns.lights]),
+            cells[:, columns.lights],
         )
         return trace, driven
 
@@ -152,7 +154,7 @@ class _Reader:
     def _column_names(self, line: str, number: int) -> list[str]:
         names = line.split("\t")
         in_order = WAVE not in names or BAR not in names or names.index(WAVE) < names.index(BAR)
-        whole = names.count(BAR) in (0, 2) and names.count(WAVE) < 2 and in_order
+        whole = names.count(BAR) in (0, 2, 3) and names.count(WAVE) < 2 and in_order
         if names[0] != "tick" or "" in names or not whole:
             raise self._stop(
                 "trace-header",

@@ -15,8 +15,9 @@ Cells are separated by tabs. One row stands for each tick that had something to 
 repeated had a second pulse on some channel. Widths are in microseconds with ".5" where the grain
 is a half, and a blank cell is no pulse; blank cells at the end of a row may be left away. What the
 sensors read may follow after a wave (`~`): counts or a level, each cell where it changed. What was
-driven may follow after a bar: first the lines (1 on, 0 off), after a second bar the servos, each
-cell where it changed and in the first row. The last line says that nothing was cut off.
+driven may follow after a bar: first the lines (1 on, 0 off), after a second bar the servos and, if
+there are any, after a third one the lights (their duty, 0 to 255), each cell where it changed and
+in the first row. The last line says that nothing was cut off.
 
 `write_table.py` writes it and `read_table.py` reads it.
 """
@@ -54,15 +55,18 @@ UNCHANGED = 0xFFFF
 @dataclass(frozen=True, eq=False)
 class Driven:
     """What the outputs did in each row of a trace file: `lines` are 1, 0 or UNCHANGED, `servos`
-    are widths in half microseconds or UNCHANGED.
+    are widths in half microseconds or UNCHANGED, `lights` are duties or UNCHANGED.
     """
 
     line_names: tuple[str, ...]
     servo_names: tuple[str, ...]
     lines: NDArray[np.uint16]
     servos: NDArray[np.uint16]
+    light_names: tuple[str, ...]
+    lights: NDArray[np.uint16]
 
     @classmethod
     def nothing(cls, rows: int) -> Driven:
         """The outputs of a trace that tells of pulses only."""
-        return cls((), (), np.zeros((rows, 0), np.uint16), np.zeros((rows, 0), np.uint16))
+        none = np.zeros((rows, 0), np.uint16)
+        return cls((), (), none, none, (), none)

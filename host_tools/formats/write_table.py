@@ -29,15 +29,18 @@ def format_trace(trace: Trace, driven: Driven | None = None) -> Iterator[str]:
     for what in (trace.ship, trace.plan_id, trace.source):
         if what != " ".join(what.split()):
             raise ValueError(f"{what!r} does not fit one line of the header")
-    for name in (*trace.channels, *trace.sensors, *driven.line_names, *driven.servo_names):
+    driven_names = (*driven.line_names, *driven.servo_names, *driven.light_names)
+    for name in (*trace.channels, *trace.sensors, *driven_names):
         if name in ("", BAR, WAVE) or name != name.strip() or set(name) & set("\t\r\n"):
             raise ValueError(f"{name!r} cannot be the name of a column")
 
     names = ["tick", *trace.channels]
     if trace.sensors:
         names += [WAVE, *trace.sensors]
-    if driven.line_names or driven.servo_names:
+    if driven_names:
         names += [BAR, *driven.line_names, BAR, *driven.servo_names]
+    if driven.light_names:
+        names += [BAR, *driven.light_names]
     header = {
         "ship": trace.ship,
         "plan": trace.plan_id,
@@ -52,7 +55,7 @@ def format_trace(trace: Trace, driven: Driven | None = None) -> Iterator[str]:
     texts = np.array([*map(us_text, range(UNCHANGED)), ""], dtype=object)
     texts[NO_PULSE] = ""
     states = np.full(UNCHANGED + 1, "", dtype=object)
-    states[:2] = "0", "1"
+    states[:256] = [*map(str, range(256))]
     readings = np.array([*map(str, range(UNCHANGED)), ""], dtype=object)
     for start in range(0, trace.rows, BLOCK_ROWS):
         rows = slice(start, start + BLOCK_ROWS)
@@ -61,6 +64,7 @@ def format_trace(trace: Trace, driven: Driven | None = None) -> Iterator[str]:
         if trace.sensors:
             parts += [bar, readings[trace.readings[rows]]]
         parts += [bar, states[driven.lines[rows]], bar, texts[driven.servos[rows]]]
+        parts += [bar, states[driven.lights[rows]]]
         table = np.hstack(parts)
         yield "".join(
             f"{tick}\t" + "\t".join(row).rstrip("\t") + "\n" if any(row) else f"{tick}\n"

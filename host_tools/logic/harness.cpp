@@ -4,7 +4,7 @@
 // ticks (uint32 tick, uint16 channel, uint16 width; of a reading, READING more than its sensor, and what
 // it reads from then on), to the end of the input.
 // Out, to standard output, for each tick: lines (uint64), digest (uint32), the width of each servo
-// (uint16). All as this computer orders bytes.
+// (uint16), the duty of each light (uint8). All as this computer orders bytes.
 //
 // SKETCH is the main file; what the board layer does on a chip is done below.
 #include <stdint.h>
@@ -63,6 +63,7 @@ void tick_done() {
   put(&lines, sizeof lines);
   put(&report.digest, sizeof report.digest);
   put(written.servos, SERVOS * sizeof written.servos[0]);
+  put(written.levels, LIGHTS);
   ++now;
 }
 

@@ -110,9 +110,10 @@ class LogicRung:
                 ("lines", "<u8"),
                 ("digest", "<u4"),
                 ("servos", "<u2", (len(self.plan.servos),)),
+                ("levels", "u1", (len(self.plan.lights),)),
             ],
         )
-        return Record(seen, ticks["lines"], ticks["servos"], ticks["digest"])
+        return Record(seen, ticks["lines"], ticks["servos"], ticks["levels"], ticks["digest"])
 
 
 def arrivals(trace: Trace) -> NDArray[np.void]:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from gen.plan import Plan
+    from gen.plan import Plan, StateOf
     from host_tools.model.behaviours.base import FunctionModel
     from host_tools.model.thin import Pulses
     from host_tools.trace import Trace
@@ -83,6 +83,8 @@ class _Changes:
     sums: list[tuple[int, int, int, int]] = field(default_factory=list)
     servos_at: list[int] = field(default_factory=list)
     servos: list[list[int]] = field(default_factory=list)
+    levels_at: list[int] = field(default_factory=list)
+    levels: list[list[int]] = field(default_factory=list)
 
 
 class _Run:
@@ -112,10 +114,10 @@ class _Run:
                 self.stages[function.gate.stage].functions.append(index)
         ticks, sensors, readings = trace.felt
         self.felt = deque(zip(ticks.tolist(), sensors.tolist(), readings.tolist(), strict=True))
-        self.triggers = [function.trigger for function in plan.functions]
-        for index, trigger in enumerate(self.triggers):
-            if isinstance(trigger, Felt):
-                self.sensors[trigger.sensor].functions.append(index)
+        self.conditions = [function.conditions for function in plan.functions]
+        for index, conditions in enumerate(self.conditions):
+            for sensor in sorted({one.sensor for one in conditions if isinstance(one, Felt)}):
+                self.sensors[sensor].functions.append(index)
         self.gates = [
             GateModel(function, self.functions, self.controls, self.stages)
             if function.gate != OPEN
@@ -131,12 +133,11 @@ class _Run:
         ]
         self._weigh()
         self.lines = 0
-        self.line_bits = [
-            {None: 0, **{way: 1 << line for way, line in enumerate(function.lines)}}
-            for function in plan.functions
-        ]
         self.line_masks = [sum(1 << line for line in function.lines) for function in plan.functions]
         self.servos = [servo.rest_half_us for servo in plan.servos]
+        self.levels = [0] * len(plan.lights)
+        self.dials = [bool(function.servos or function.lights) for function in plan.functions]
+        self.turned_servos = self.turned_lights = False
         self.awake = set(range(len(plan.functions)))
         self.now = 0
         self.heard: list[ControlState] = []
@@ -334,7 +335,6 @@ class _Run:
                 self.awake.update(control.functions)
 
     def _run_functions(self, now: int) -> None:
-        servos = None
         still_awake: set[int] = set()
         self._ask_those_that_stop_others()
         queue = sorted(self.awake)
@@ -358,18 +358,32 @@ class _Run:
                 self.function_fields[index] = fields
                 still_awake.add(index)
             if self.line_masks[index]:
-                bits = self.line_bits[index][function.line_on()]
-                self.lines = self.lines & ~self.line_masks[index] | bits
-            for servo in self.plan.functions[index].servos:
-                width = function.servo_half_us()
-                if width != self.servos[servo]:
-                    servos = servos or list(self.servos)
-                    servos[servo] = width
+                self.lines = self.lines & ~self.line_masks[index] | function.lines_on()
+            if self.dials[index]:
+                self._turn(index)
         self.awake = still_awake
-        if servos:
-            self.servos = servos
+        if self.turned_servos:
+            self.turned_servos = False
             self.changes.servos_at.append(now)
-            self.changes.servos.append(servos)
+            self.changes.servos.append(list(self.servos))
+        if self.turned_lights:
+            self.turned_lights = False
+            self.changes.levels_at.append(now)
+            self.changes.levels.append(list(self.levels))
+
+    def _turn(self, index: int) -> None:
+        """Servos and lights of one function."""
+        function, planned = self.functions[index], self.plan.functions[index]
+        for servo in planned.servos:
+            width = function.servo_half_us()
+            if width != self.servos[servo]:
+                self.servos[servo] = width
+                self.turned_servos = True
+        if planned.lights:
+            for light, duty in zip(planned.lights, function.levels(), strict=True):
+                if duty != self.levels[light]:
+                    self.levels[light] = duty
+                    self.turned_lights = True
 
     def _ask_those_that_stop_others(self) -> None:
         """Asks functions whose asking stops others; if one of them is awake, all are."""
@@ -381,6 +395,8 @@ class _Run:
 
     def _run_function(self, index: int) -> None:
         function, gate = self.functions[index], self.gates[index]
+        if gate is None or not gate.gate.both_is_stop:
+            self._tell(index)
         if gate is None:
             self._tell(index)
             function.run()
@@ -391,12 +407,19 @@ class _Run:
             function.run(gate.barred(function))
 
     def _tell(self, index: int) -> None:
-        """Tells a function whether what it waits for is so."""
-        function, trigger = self.functions[index], self.triggers[index]
-        if isinstance(trigger, Felt):
-            function.so = self.sensors[trigger.sensor].felt(trigger.low, trigger.high)
-        elif trigger is not None:
-            function.so = self.functions[trigger.function].state() in trigger.states
+        """Tells a function which of its conditions are so, a bit each."""
+        conditions = self.conditions[index]
+        if conditions:
+            so = 0
+            for bit, one in enumerate(conditions):
+                if self._holds(one):
+                    so |= 1 << bit
+            self.functions[index].so = so
+
+    def _holds(self, one: Felt | StateOf) -> bool:
+        if isinstance(one, Felt):
+            return self.sensors[one.sensor].felt(one.low, one.high)
+        return self.functions[one.function].state() in one.states
 
     def record(self, trace: Trace) -> Record:
         """What has been run, tick by tick."""
@@ -410,8 +433,17 @@ class _Run:
             np.diff([0, *changes.servos_at, trace.ticks]),
             axis=0,
         )
+        levels = np.repeat(
+            np.array([[0] * len(self.plan.lights), *changes.levels], dtype=np.uint8),
+            np.diff([0, *changes.levels_at, trace.ticks]),
+            axis=0,
+        )
         return Record(
-            trace, lines, servos, self._digests(spans, trace.ticks) if self.digests else None
+            trace,
+            lines,
+            servos,
+            levels,
+            self._digests(spans, trace.ticks) if self.digests else None,
         )
 
     def _digests(self, spans: NDArray[np.int64], ticks: int) -> NDArray[np.uint32]:

@@ -150,9 +150,12 @@ class FunctionLane:
 
     def draw(self, axis: Axes) -> None:
         """Fill one lane."""
-        if self.function.lines:
+        function = self.function
+        if function.lines or function.level_patterns is not None:
             self._states(axis)
         else:
+            for light in function.lights:
+                self._light(axis, light)
             for servo in self.function.servos:
                 self._servo(axis, servo)
 
@@ -166,24 +169,47 @@ class FunctionLane:
         axis.axhline(us(described.rest_half_us), color=FAINT, lw=0.5, ls=(0, (4, 3)))
         _curve(axis, np.arange(len(widths)), widths, FIRST, 1.3)
 
+    def _light(self, axis: Axes, light: int) -> None:
+        axis.set_ylim(-10, 265)
+        axis.set_yticks([0, 255], ["dark", "full"])
+        levels = self.doing.record.levels[:, light].astype(np.uint16)
+        told = np.concatenate([[True], levels[1:] != levels[:-1]])
+        axis.step(
+            seconds(np.append(np.flatnonzero(told), len(levels))),
+            np.append(levels[told], levels[-1:]),
+            where="post",
+            color=FIRST,
+            lw=1.3,
+        )
+
     def _states(self, axis: Axes) -> None:
         axis.set_ylim(0, 1)
         words = self.function.states
-        two_ways = len(words) > 2
-        if two_ways:
-            axis.axhline(0.5, color=RULE, lw=0.6)
-            axis.set_yticks([0.25, 0.75], list(words[1:3]))
         state = self.doing.state(self.function)
+        # What looks as off does has no bar: the dark part of a rhythm.
+        looks = [index for index in range(1, len(words)) if self._lit(index)]
+        steps = len(looks)
+        if steps > 1:
+            for above in range(1, steps):
+                axis.axhline(above / steps, color=RULE, lw=0.6)
+            shown = looks if steps <= MOST_NAMES_BESIDE else [looks[0], looks[-1]]
+            places = [(looks.index(index) + 0.5) / steps for index in shown]
+            axis.set_yticks(places, [shortened(words[index], 14) for index in shown])
         spans = [(int(state[start]), start, end) for start, end in runs(state) if state[start]]
         for index in sorted({index for index, _, _ in spans}):
-            both = index >= len(words)
-            low, high = ((0.02, 0.5), (0.5, 0.98))[index == 2] if two_ways else (0.12, 0.88)
-            low, high = (0.02, 0.98) if both else (low, high)
+            low, high = (0.02, 0.98) if steps > 1 else (0.12, 0.88)
+            if steps > 1 and index in looks:
+                place = looks.index(index)
+                low, high = max(low, place / steps), min(high, (place + 1) / steps)
             here = [(start, end) for one, start, end in spans if one == index]
-            _bars(axis, here, (low, high), second=index == 2)
+            _bars(axis, here, (low, high), second=index % 2 == 0)
             for start, end in here:
-                if not two_ways and end - start > len(state) * 0.03:
+                if steps == 1 and end - start > len(state) * 0.03:
                     _word(axis, (start + end) / 2, words[index], color=PAPER)
+
+    def _lit(self, state: int) -> bool:
+        duties = self.function.level_patterns
+        return bool(self.function.patterns[state] or (duties is not None and any(duties[state])))
 
 
 def runs(values: NDArray[Any]) -> list[tuple[int, int]]:

@@ -17,6 +17,9 @@ TABLES = {
 }
 """Which file holds each board's pin tables: the other variants include these."""
 
+TIMER_2 = "2"
+"""An 8-bit timer that nothing else uses, on the chips that have it."""
+
 TWO_TIMERS = {"mega": {"D13": "OC1C"}, "micro": {"D11": "OC1C"}}
 """Pins that an 8-bit timer shares, which is the one the core's table names (chip datasheets)."""
 
@@ -83,6 +86,7 @@ def test_ports_bits_and_compares_are_those_of_the_core(name: str) -> None:
         sixteen_bit = timer[0] in {str(timer.number) for timer in board.timers}
         expected = f"OC{timer}" if sixteen_bit else TWO_TIMERS.get(name, {}).get(label)
         assert pin.compare == expected, label
+        assert pin.dims == (f"OC{timer}" if timer[0] == TIMER_2 else None), label
 
 
 def test_pin_change_interrupts_of_the_core() -> None:

@@ -11,12 +11,11 @@ from gen.behaviours import REGISTRY
 from gen.load import load
 from gen.resources import resource
 from host_tools.model.behaviours import MODELS
-from tests import plans
 from tests.plans import random_plan
 
 GUIDE = resource("templates") / "guide"
 LADDER = Path(__file__).parents[1] / "host_tools" / "test_ladder.py"
-BY_HAND = Path(__file__).parents[1] / "host_tools" / "model" / "test_behaviours.py"
+BY_HAND = Path(__file__).parents[1] / "host_tools" / "model"
 
 SKELETON = """
 ship: Example
@@ -31,7 +30,9 @@ sensors:
   bilge sensor: {pin: A6, kind: analogue, divider: 47k/10k}
 outputs:
   relay one: D5
-  pump relay: D6
+  pump relay: D7
+  relay two: D6
+  cabin light: {pin: D11, kind: dimmer}
   davit pair: {lower: A0, raise: A1}
   lamp servo: {pin: D9, kind: servo}
   spare relay: A2
@@ -58,9 +59,9 @@ def test_a_behaviour_has_all_its_parts(key: str) -> None:
         "toggle",  # these two are nothing but the parts that they share,
         "momentary",  # and faults are planted in those
     )
-    assert behaviour.__name__ in BY_HAND.read_text(encoding="utf-8")
-    assert behaviour.__name__ in vars(plans)
-    drawn = {type(f) for seed in range(20) for f in random_plan(seed).functions}
+    by_hand = "".join(path.read_text(encoding="utf-8") for path in BY_HAND.glob("test_*.py"))
+    assert re.search(rf"\b{behaviour.__name__}\(", by_hand)
+    drawn = {type(f) for seed in range(40) for f in random_plan(seed).functions}
     assert behaviour in drawn
     starters = sorted((resource("templates") / "ships").glob("*.yaml"))
     assert any(behaviour in map(type, load(path).plan.functions) for path in starters)
@@ -80,7 +81,10 @@ def test_the_guides_examples_hold(key: str, example: str, tmp_path: Path) -> Non
     assert len(example.splitlines()) <= 6
     unused = [
         line
-        for output in ("relay one", "davit pair", "lamp servo", "bilge sensor")
+        for output in (
+            *("relay one", "relay two", "cabin light", "davit pair", "lamp servo"),
+            "bilge sensor",
+        )
         for line in [next(row for row in SKELETON.splitlines() if row.startswith(f"  {output}:"))]
         if output not in example
     ]

@@ -15,6 +15,7 @@ from gen.plan import (
     Channel,
     Control,
     DigitalSensor,
+    Light,
     Line,
     Pair,
     Plan,
@@ -45,7 +46,7 @@ OTHER_DOWN, OTHER_UP = Ask(1, 0), Ask(1, 2)
 
 def plan_with(*functions: Function) -> Plan:
     """A plan with two sprung keys, a stick (control 2), a pair on lines 0 and 1, two lines more
-    one servo, a voltage that is not smoothed and a contact, and these functions."""
+    one servo, one light, a voltage that is not smoothed and a contact, and these functions."""
     bands = (
         Position("down", "down", 1600, 2600),
         Position("centre", "centre", 2800, 3200),
@@ -89,6 +90,7 @@ def plan_with(*functions: Function) -> Plan:
         ),
         pairs=(Pair("pair", "pair", 0, 1),),
         servos=(Servo("servo", "servo", "D9", "OC1A", (2000, 4000), 3000),),
+        lights=(Light("light", "light", "D3", "OC2B"),),
         functions=tuple(functions),
         sensors=(
             AnalogueSensor("level", "level", "A0", 0, 5_000_000),

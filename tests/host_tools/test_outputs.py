@@ -19,7 +19,13 @@ def record(at: list[int], lines: list[int], servos_us: list[int]) -> Record:
     widths = np.full((len(at), 4), us(1500), np.uint16)
     trace = Trace(len(lines), NAMES, np.array(at, np.int64), widths)
     servos = np.array([[us(width)] for width in servos_us], np.uint16)
-    return Record(trace, np.array(lines, np.uint64), servos.reshape(len(lines), 1), None)
+    return Record(
+        trace,
+        np.array(lines, np.uint64),
+        servos.reshape(len(lines), 1),
+        np.zeros((len(lines), 0), np.uint8),
+        None,
+    )
 
 
 def test_a_change_without_a_pulse_gets_a_row_of_its_own() -> None:

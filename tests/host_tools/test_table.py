@@ -46,11 +46,14 @@ def traces(draw: st.DrawFn) -> tuple[Trace, Driven]:
     )
     lines = tuple(draw(st.lists(NAMES, max_size=3)))
     servos = tuple(draw(st.lists(NAMES, max_size=3)))
+    lights = tuple(draw(st.lists(NAMES, max_size=3)))
     driven = Driven(
         lines,
         servos,
         cells(len(lines), st.sampled_from([0, 1, UNCHANGED])),
         cells(len(servos), st.integers(1, UNCHANGED)),
+        lights,
+        cells(len(lights), st.sampled_from([0, 1, 255, UNCHANGED])),
     )
     return trace, driven
 
@@ -65,6 +68,8 @@ def test_what_is_written_is_read_again(both: tuple[Trace, Driven]) -> None:
     assert driven_again.servo_names == driven.servo_names
     np.testing.assert_array_equal(driven_again.lines, driven.lines)
     np.testing.assert_array_equal(driven_again.servos, driven.servos)
+    assert driven_again.light_names == driven.light_names
+    np.testing.assert_array_equal(driven_again.lights, driven.lights)
 
 
 @given(traces(), st.data())

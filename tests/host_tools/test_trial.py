@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -12,6 +13,9 @@ from host_tools.record import Record
 from host_tools.transmitter import Transmitter, preset_half_us
 from host_tools.trial import Failure, judge, run, script
 from tests.host_tools.wherry import BOW_KEY, SMALL, WHEEL, us
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 MODEL = Model(SMALL)
 
@@ -92,6 +96,10 @@ def test_everything_names_what_is_not_at_rest() -> None:
     assert failure.seen == "rudder at 2000 us"
 
 
+def dark(ticks: int) -> NDArray[np.uint8]:
+    return np.zeros((ticks, 0), np.uint8)
+
+
 @pytest.mark.parametrize(
     ("told_us", "met"), [(1490, False), (1495, True), (1505, True), (1505.5, False)]
 )
@@ -101,14 +109,15 @@ def test_a_servo_near_its_place_is_there(told_us: float, met: bool) -> None:
     for scripted, wanted in ((near, met), (band, told_us >= 1500)):
         ticks = scripted.trace.ticks
         servos = np.full((ticks, 1), us(told_us), np.uint16)
-        record = Record(scripted.trace, np.zeros(ticks, np.uint64), servos, None)
+        record = Record(scripted.trace, np.zeros(ticks, np.uint64), servos, dark(ticks), None)
         assert (judge(SMALL, scripted, record) == []) == wanted
 
 
 def test_both_ways_at_once_is_no_state_of_a_winch() -> None:
     scripted = script(SMALL, trial("expect capstan paying out", "expect capstan heaving"))
     both = np.full(scripted.trace.ticks, 1 << 4 | 1 << 1, np.uint64)
-    record = Record(scripted.trace, both, np.full((len(both), 1), us(1500), np.uint16), None)
+    servos = np.full((len(both), 1), us(1500), np.uint16)
+    record = Record(scripted.trace, both, servos, dark(len(both)), None)
     assert [failure.seen for failure in judge(SMALL, scripted, record)] == [
         "capstan paying out and heaving"
     ] * 2

@@ -31,12 +31,16 @@ class FunctionModel(Generic[F]):
         controls: Sequence[ControlState],
     ) -> None:
         self.channels = [controls[index].channel for index in function.controls]
+        self.line_bits: dict[int | None, int] = {
+            None: 0,
+            **{way: 1 << line for way, line in enumerate(function.lines)},
+        }
 
     asked_for = 0
     asked_state = 0
 
-    so = False
-    """Whether `Function.when` holds, told anew in each tick that it is run in."""
+    so = 0
+    """Which of `Function.conditions` hold, a bit each; told anew in each tick that it is run in."""
 
     def run(self, barred: int = 0) -> None:
         """One tick: asked for, gated by the signal and by other functions, limited, and become.
@@ -96,6 +100,14 @@ class FunctionModel(Generic[F]):
 
     def become(self, state: int) -> None:
         """Takes on a state for this tick."""
+        raise NotImplementedError
+
+    def lines_on(self) -> int:
+        """Which of the plan's lines it has on, a bit each."""
+        return self.line_bits[self.line_on()]
+
+    def levels(self) -> tuple[int, ...]:
+        """The duty of each of `Function.lights`."""
         raise NotImplementedError
 
     def line_on(self) -> int | None:

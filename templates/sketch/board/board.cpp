@@ -7,10 +7,12 @@
 
 #include "../logic/report.h"
 #include "clock.h"
+#include "lights.h"
 #include "lines.h"
 #include "pulses_in.h"
 #include "sensors.h"
 #include "servos.h"
+#include "software_lights.h"
 #include "software_servos.h"
 
 // How far the tick has come, in a register that nothing else uses: one cycle to write, and readable
@@ -28,6 +30,7 @@ void start() {
   wdt_enable(WDTO_120MS);
   TIMSK0 = 0;  // no millis(): its interrupt would smear the time of every edge it meets
   servos::start(report.outputs);
+  lights::start();
   software_servos::write(report.outputs);
   sensors::start();
   clock::start();
@@ -37,6 +40,7 @@ void start() {
 }
 
 bool tick_is_due(Pulses& pulses, Readings& readings) {
+  software_lights::place_edges();
   software_servos::place_edges();
   if (!clock::tick_is_due()) {
     pulses_in::decode_one(pulses);
@@ -53,6 +57,7 @@ bool tick_is_due(Pulses& pulses, Readings& readings) {
 void write(const Outputs& outputs) {
   lines::write(outputs.lines);
   servos::write(outputs);
+  lights::write(outputs);
   software_servos::write(outputs);
   mark::driven();
 }
@@ -60,6 +65,7 @@ void write(const Outputs& outputs) {
 void tick_done() {
   wdt_reset();  // here and nowhere else: a tick that does not end is a board that hangs
   mark::ready();
+  software_lights::begin(report.outputs);
   software_servos::plan_pulses();
 }
 

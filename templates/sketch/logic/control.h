@@ -116,6 +116,7 @@ class Ask {
   constexpr Ask(const Control& control, uint8_t position, uint8_t rest)
       : control_(&control), position_(position), rest_(rest) {}
 
+  constexpr bool exists() const { return control_ != nullptr; }
   IN_PLACE bool held() const { return control_->held_at(position_); }
   IN_PLACE bool at_rest() const { return control_->held_at(rest_); }
   IN_PLACE bool lost() const { return control_->lost(); }
