@@ -8,7 +8,7 @@
 class Brightness {
  public:
   explicit constexpr Brightness(uint8_t fixed) : fixed_(fixed), knob_(), scale_(0) {}
-  explicit constexpr Brightness(Value knob)
+  explicit constexpr Brightness(const Value& knob)
       : fixed_(0), knob_(knob), scale_(scale(static_cast<HalfUs>(knob.high_end() - knob.low_end()))) {}
 
   IN_PLACE uint8_t most() const { return scale_ == 0 ? fixed_ : static_cast<uint8_t>(255); }
@@ -75,8 +75,8 @@ class Dimmer {
     explicit constexpr Memory(const Dimmer& dimmer) : drawn(dimmer.flicker_.seed) {}
   };
 
-  constexpr Dimmer(Trigger trigger, Brightness brightness, FadePer256 fade, Flicker flicker,
-                   Light drives, Loss loss)
+  constexpr Dimmer(Trigger trigger, const Brightness& brightness, FadePer256 fade,
+                   const Flicker& flicker, Light drives, Loss loss)
       : trigger_(trigger),
         brightness_(brightness),
         fade_(fade),

@@ -32,7 +32,8 @@ class Step {
     uint8_t ready = 0;  // for the next press: a bit for each way
   };
 
-  constexpr Step(Ask next, Ask back, States states, LinesBy lines, LightsBy lights, Loss loss)
+  constexpr Step(Ask next, Ask back, States states, const LinesBy& lines, const LightsBy& lights,
+                 Loss loss)
       : next_(next), back_(back), states_(states), lines_(lines), lights_(lights), loss_(loss) {}
 
   IN_PLACE bool signal_lost() const { return next_.lost() || (back_.exists() && back_.lost()); }
