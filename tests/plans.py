@@ -163,8 +163,9 @@ def _gates(draw: random.Random, functions: list[Function], stages: int) -> tuple
     return tuple(gated)
 
 
-def random_plan(seed: int, *, functions: int = 8) -> Plan:
-    """A plan with every behaviour, all its numbers drawn from `seed`."""
+def random_plan(seed: int, *, functions: int = 8, favour: str = "") -> Plan:
+    """A plan with every behaviour, all its numbers drawn from `seed`; about half of its functions
+    have the behaviour `favour`, if one is named."""
     draw = random.Random(seed)
     channels = tuple(
         Channel(
@@ -221,13 +222,13 @@ def random_plan(seed: int, *, functions: int = 8) -> Plan:
         return Stick(draw.choice(moving), draw.choice([3000, 2900, 3024, 2400]))
 
     if all(len(control.positions) == 1 for control in controls):
-        return random_plan(seed + 1_000_003, functions=functions)
+        return random_plan(seed + 1_000_003, functions=functions, favour=favour)
     moving = [index for index, control in enumerate(controls) if control.proportional]
     parts = Parts(draw, ask, line, moving)
     for index in range(functions):
         name = f"function_{index}"
         loss = draw.choice(list(Loss))
-        behaviour = draw.choice(BEHAVIOURS)
+        behaviour = draw.choice([*BEHAVIOURS, *[favour] * len(BEHAVIOURS) * bool(favour)])
         if behaviour == "toggle":
             made.append(
                 Toggle(name=name, code=name, on_loss=loss, ask=ask(), drives=line(f"line_{index}"))
