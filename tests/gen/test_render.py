@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import getpass
 import os
 import re
@@ -108,3 +109,13 @@ def test_the_sketch_has_no_heap_no_floats_no_string() -> None:
 )
 def test_widths_are_written_in_whole_microseconds_where_they_are(width: int, text: str) -> None:
     assert half_us(width) == text
+
+
+def test_lines_are_written_wherever_they_are_and_only_there() -> None:
+    """On pins, on shift registers alone, or nowhere: then there is nothing to do."""
+    ships = {path.stem: sketch_of(path)["src/board/wiring.h"] for path in STARTERS}
+    assert "shift_into_" in ships["salvor-nano"]
+    assert "void write_lines(const uint8_t* lines) {" in ships["salvor-nano"]
+    without = dataclasses.replace(random_plan(0), lines=(), pairs=(), functions=())
+    wiring = render(without, load_board("mega"))["src/board/wiring.h"]
+    assert "inline void write_lines(const uint8_t*) {}" in wiring
