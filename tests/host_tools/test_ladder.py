@@ -117,7 +117,7 @@ PLANTED = [
     ("behaviours/follow.h", "turn_ == Turn::reverse", "turn_ != Turn::reverse"),
     ("behaviours/follow.h", "size * reach + 2048u", "size * reach"),
     ("behaviours/follow.h", "x * x >> 12", "x * x >> 11"),
-    ("logic/deflection.h", "away - centre.dead", "away - centre.dead / 2"),
+    ("logic/deflection.h", "<HalfUs>(away - dead)", "<HalfUs>(away - dead / 2)"),
     ("logic/deflection.h", "* growth + 2048u", "* growth"),
     ("logic/deflection.h", "+ reach / 2", ""),
     ("behaviours/follow_more.h", "size * parts >> 8", "size * parts >> 7"),
