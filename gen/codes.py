@@ -431,6 +431,11 @@ CODES: dict[str, Code] = {
         "A group has fewer than two functions.",
         "Name two or more behind `never together` or `both is stop`.",
     ),
+    "remember-moves": Code(
+        "ship",
+        "Something that moves would start by itself when the power comes.",
+        "Leave `remember` out: press it on again.",
+    ),
     "names-itself": Code(
         "ship",
         "A function is kept from running together with itself.",

@@ -302,6 +302,21 @@ class Plan:
         canonical = json.dumps([FORMAT, _hashed(self)], sort_keys=True, ensure_ascii=True)
         return hashlib.sha256(canonical.encode("ascii")).hexdigest()[:12]
 
+    @property
+    def kept_bytes(self) -> int:
+        """What all functions keep over power-off, in bytes."""
+        return sum(function.kept_bytes for function in self.functions)
+
+    @property
+    def kept_record_bytes(self) -> int:
+        """The same with its running number and its CRC."""
+        return self.kept_bytes + 4
+
+    @property
+    def mark(self) -> int:
+        """16 bits of the plan id: what another plan has kept is not ours."""
+        return int(self.plan_id[:4], 16)
+
     def ask_code(self, ask: Ask) -> str:
         """The sketch's name for one position of one control: "foredeck_key_up"."""
         control = self.controls[ask.control]

@@ -17,7 +17,8 @@ class Record:
     """`lines[k]` holds bit i while `Plan.lines[i]` is on in tick k (shape: ticks, uint64);
     `servos_half_us[k, j]` is the width of `Plan.servos[j]` (uint16); `levels[k, j]` is the duty of
     `Plan.lights[j]`, of 255 (uint8); `digests[k]` stands for everything remembered at the end of
-    tick k (uint32), None from a run that was asked for outputs only. `trace` holds the pulses as
+    tick k (uint32), None from a run that was asked for outputs only; `kept` is what would outlive
+    the power at the end. `trace` holds the pulses as
     this rung saw them.
     """
 
@@ -26,6 +27,7 @@ class Record:
     servos_half_us: NDArray[np.uint16]
     levels: NDArray[np.uint8]
     digests: NDArray[np.uint32] | None
+    kept: bytes = b""
 
     @property
     def ticks(self) -> int:

@@ -57,6 +57,7 @@ def random_trace(plan: Plan, ticks: int, seed: int) -> Trace:
     )
     table = np.zeros((len(keys), len(plan.channels)), dtype=np.uint16)
     table[rows, channels] = widths
+    kept = bytes(draw.choice((0, 0, 1, 255, draw.randrange(256))) for _ in range(plan.kept_bytes))
     trace = Trace(
         ticks,
         tuple(channel.name for channel in plan.channels),
@@ -65,6 +66,7 @@ def random_trace(plan: Plan, ticks: int, seed: int) -> Trace:
         plan.ship,
         plan.plan_id,
         f"random, seed {seed}",
+        kept=kept,
     )
     if not plan.sensors:
         return trace

@@ -31,7 +31,8 @@ class Trace:
     microseconds, `NO_PULSE` where nothing came. Two rows with the same tick are two pulses, one
     after the other, in that tick. `readings` has one column for each of `sensors`: what its pin
     says from that tick on (counts of an analogue one, the level of a digital one), or `HELD`. In
-    a tick of several rows the last reading counts. `ship`, `plan_id` and `source` say whose they
+    a tick of several rows the last reading counts. `kept` is what the board finds kept at power-up;
+    empty is nothing. `ship`, `plan_id` and `source` say whose they
     are and where they came from ("trial 'deck lights latch'", "random, seed 7").
 
     Raises ValueError when the parts do not fit together.
@@ -46,6 +47,7 @@ class Trace:
     source: str = ""
     sensors: tuple[str, ...] = ()
     readings: NDArray[np.uint16] = field(default_factory=lambda: np.zeros((0, 0), np.uint16))
+    kept: bytes = b""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "at", np.ascontiguousarray(self.at, dtype=np.int64))
@@ -101,6 +103,27 @@ class Trace:
             readings=readings,
         )
 
+    def part(self, begin: int, end: int, kept: bytes) -> Trace:
+        """The ticks from `begin` to before `end` as a trace of their own, for a board that finds
+        `kept` at its power-up. Sensors read what they read then."""
+        rows = (begin <= self.at) & (self.at < end)
+        alone = replace(
+            self,
+            ticks=end - begin,
+            at=self.at[rows] - begin,
+            widths_half_us=self.widths_half_us[rows],
+            readings=self.readings[rows],
+            kept=kept,
+        )
+        if not self.sensors or begin == 0:
+            return alone
+        stands = self.readings_by_tick()[begin - 1].tolist()
+        ticks, sensors, readings = alone.felt
+        felt = zip(ticks.tolist(), sensors.tolist(), readings.tolist(), strict=True)
+        return alone.with_readings(
+            self.sensors, [*((0, sensor, value) for sensor, value in enumerate(stands)), *felt]
+        )
+
     def readings_by_tick(self) -> NDArray[np.uint16]:
         """What every sensor reads in every tick (shape: ticks, sensors)."""
         table = np.zeros((self.ticks, len(self.sensors)), np.uint16)
@@ -119,7 +142,7 @@ class Trace:
         return (
             (self.ticks, self.channels) == (other.ticks, other.channels)
             and (self.ship, self.plan_id, self.source) == (other.ship, other.plan_id, other.source)
-            and self.sensors == other.sensors
+            and (self.sensors, self.kept) == (other.sensors, other.kept)
             and np.array_equal(self.at, other.at)
             and np.array_equal(self.readings, other.readings)
             and np.array_equal(self.widths_half_us, other.widths_half_us)

@@ -9,6 +9,7 @@ pulses and two frames more; one that opens or closes a contact until that is bel
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -21,6 +22,7 @@ from gen.read.steps import (
     AtLevel,
     AtWidth,
     Claim,
+    CutPower,
     Expect,
     Hold,
     InState,
@@ -35,6 +37,7 @@ from gen.read.steps import (
     Trial,
     Wait,
 )
+from host_tools.record import Record
 from host_tools.states import Doing, Mark, show_time, show_us
 from host_tools.transmitter import FRAME_TICKS, Transmitter
 
@@ -44,7 +47,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from gen.plan import Plan
-    from host_tools.record import Record, Rung
+    from host_tools.record import Rung
     from host_tools.trace import Trace
 
 REST_TICKS = 100
@@ -73,12 +76,13 @@ class Event:
 
 @dataclass(frozen=True)
 class Script:
-    """A trial as pulses, and what to look for in the answer."""
+    """A trial as pulses, and what to look for in the answer. At `cuts` the board starts anew."""
 
     trial: Trial
     trace: Trace
     expectations: tuple[Expectation, ...]
     events: tuple[Event, ...]
+    cuts: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -126,7 +130,27 @@ def script(plan: Plan, trial: Trial) -> Script:
 def run(plan: Plan, trial: Trial, rung: Rung) -> list[Failure]:
     """Run a trial on a rung and judge the answer."""
     scripted = script(plan, trial)
-    return judge(plan, scripted, rung.run(scripted.trace))
+    return judge(plan, scripted, answer(rung, scripted))
+
+
+def answer(rung: Rung, scripted: Script) -> Record:
+    """What a rung does with a trial: from one cut of the power to the next, with what it kept."""
+    whole = scripted.trace
+    ends = [*scripted.cuts, whole.ticks]
+    records = [rung.run(whole.part(0, ends[0], whole.kept) if scripted.cuts else whole)]
+    for begin, end in itertools.pairwise(ends):
+        records.append(rung.run(whole.part(begin, end, records[-1].kept)))
+    if len(records) == 1:
+        return records[0]
+    digests = [record.digests for record in records if record.digests is not None]
+    return Record(
+        whole,
+        np.concatenate([record.lines for record in records]),
+        np.concatenate([record.servos_half_us for record in records]),
+        np.concatenate([record.levels for record in records]),
+        np.concatenate(digests) if len(digests) == len(records) else None,
+        records[-1].kept,
+    )
 
 
 def marks(scripted: Script, failures: Sequence[Failure] = ()) -> list[Mark]:
@@ -240,6 +264,7 @@ class _Writer:
         self.powered = not any(isinstance(step, PowerUp) for step in trial.steps)
         self.expectations: list[Expectation] = []
         self.events: list[Event] = []
+        self.cuts: list[int] = []
 
     def write(self) -> Script:
         if self.powered:
@@ -252,6 +277,7 @@ class _Writer:
             trace=self.transmitter.trace(f"trial '{self.trial.name}'"),
             expectations=tuple(self.expectations),
             events=tuple(self.events),
+            cuts=tuple(self.cuts),
         )
 
     def _do(self, step: Step) -> None:
@@ -281,6 +307,9 @@ class _Writer:
             case Sense(sensor, reading):
                 sender.feel(sensor, reading)
                 self._until_felt(sensor)
+            case CutPower():
+                self.cuts.append(sender.now)
+                sender.run(1)
             case PowerUp():
                 self.powered = True
                 sender.run(1)

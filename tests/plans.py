@@ -21,6 +21,7 @@ from gen.behaviours import (
     Winch,
 )
 from gen.behaviours.follow import Mixed, Stick, Tied
+from gen.behaviours.winch import Duty
 from gen.plan import (
     AnalogueSensor,
     Ask,
@@ -95,6 +96,15 @@ def _sensors(draw: random.Random) -> tuple[Sensor, ...]:
     return (*analogue, *digital)
 
 
+def _felt(draw: random.Random, sensors: tuple[Sensor, ...]) -> Felt:
+    """Something that a sensor can say."""
+    sensor = draw.randrange(len(sensors))
+    low = draw.randint(1, 1022)
+    if isinstance(sensors[sensor], DigitalSensor):
+        return Felt(sensor, *draw.choice([(0, 0), (1, 1)]))
+    return Felt(sensor, *draw.choice([(low, 1023), (0, low), (low, low)]))
+
+
 def _auto(
     draw: random.Random,
     index: int,
@@ -103,11 +113,7 @@ def _auto(
     **parts: Any,
 ) -> Auto:
     """An auto that looks at a sensor, or at another function."""
-    sensor = draw.randrange(len(sensors))
-    low = draw.randint(1, 1022)
-    felt = Felt(sensor, *draw.choice([(low, 1023), (0, low), (low, low)]))
-    if isinstance(sensors[sensor], DigitalSensor):
-        felt = Felt(sensor, *draw.choice([(0, 0), (1, 1)]))
+    felt = _felt(draw, sensors)
     other = draw.choice([one for one in range(others) if one != index])
     return Auto(
         name=f"function_{index}",
@@ -231,7 +237,14 @@ def random_plan(seed: int, *, functions: int = 8, favour: str = "") -> Plan:
         behaviour = draw.choice([*BEHAVIOURS, *[favour] * len(BEHAVIOURS) * bool(favour)])
         if behaviour == "toggle":
             made.append(
-                Toggle(name=name, code=name, on_loss=loss, ask=ask(), drives=line(f"line_{index}"))
+                Toggle(
+                    name=name,
+                    code=name,
+                    on_loss=loss,
+                    ask=ask(),
+                    drives=line(f"line_{index}"),
+                    remember=draw.random() < 0.5,
+                )
             )
         elif behaviour == "momentary":
             made.append(
@@ -278,6 +291,16 @@ def random_plan(seed: int, *, functions: int = 8, favour: str = "") -> Plan:
                     pause_ticks=draw.choice([0, 1, 20, 100]),
                     drives=len(pairs) - 1,
                     pair_lines=pair_lines,
+                    unknown=draw.choice([None, None, (True, True), (True, False), (False, True)]),
+                    duty=draw.choice(
+                        [None, None, Duty.of(25, 400), Duty.of(60, 20), Duty.of(1, 9000)]
+                    ),
+                    ends=(
+                        draw.choice([None, None, _felt(draw, sensors)]),
+                        draw.choice([None, None, _felt(draw, sensors)]),
+                    ),
+                    stall=draw.choice([None, None, _felt(draw, sensors)]),
+                    stall_ticks=draw.choice([0, 1, 40]),
                 )
             )
         elif behaviour in DRAWS:

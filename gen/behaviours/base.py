@@ -140,6 +140,11 @@ class Function:
         return ()
 
     @property
+    def kept_bytes(self) -> int:
+        """How many bytes it keeps over power-off; its C++ then has keep() and recall()."""
+        return 0
+
+    @property
     def type_name(self) -> str:
         """Its C++ class, of which `key`.h or another of its headers has the definition."""
         return type(self).__name__

@@ -166,6 +166,22 @@ class Amount(Scalar["Decimal"]):
         return {"type": "string", "pattern": rf"^{_NUMBER} *({units})$"}
 
 
+class DutyCycle(Scalar[tuple[int, int]]):
+    """A share of a time: the percentage, and the time in ticks."""
+
+    words = "a share of a time such as 25 % of 10 min"
+
+    def parse(self, text: str) -> tuple[int, int]:
+        share, found, cycle = text.partition(" of ")
+        if not found:
+            raise Wrong("wrong-range", "needs a share and a time", self.words)
+        most_ticks = 3600 * 1000 * 1000 // TICK_US
+        return Percent(1, 99).parse(share), Duration("10 min", 200, most_ticks).parse(cycle)
+
+    def schema(self) -> JsonSchema:
+        return {"type": "string", "pattern": rf"^[0-9]+ *% of {_NUMBER} *(ms|s|min)$"}
+
+
 class Percent(Scalar[int]):
     """A whole percentage; a sign only where `least` is below zero."""
 
@@ -367,5 +383,6 @@ EFFICIENCY = Amount(PERCENT, 100, "%")
 PIN = Plain("a pin such as D5")
 CONTROL = Plain("the name of a control")
 POSITION = Plain("a control and one of its positions such as 'foredeck key up'")
+FELT = Plain("what a sensor says such as 'davit low closed'")
 DOING = Plain("a function, or one and its state, such as 'deck lights' or 'davit lowering'")
 CODE_NAME = CodeName()

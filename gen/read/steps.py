@@ -85,6 +85,11 @@ class PowerUp(Step):
 
 
 @dataclass(frozen=True, slots=True)
+class CutPower(Step):
+    """The board loses its supply and gets it back at once; controls stay as they are."""
+
+
+@dataclass(frozen=True, slots=True)
 class InState:
     """A function is in a state (an index into `Function.states`)."""
 

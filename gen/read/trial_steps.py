@@ -4,6 +4,7 @@
     move CONTROL to WIDTH | PERCENT        wait TIME                   send CHANNEL WIDTH
     set SENSOR to VOLTAGE                  close SENSOR                open SENSOR
     lose signal [on CHANNEL]               signal returns [on CHANNEL] power up
+    cut power
     expect FUNCTION STATE [within TIME | for TIME]
     expect FUNCTION at WIDTH | WIDTH..WIDTH [within TIME | for TIME]
     expect FUNCTION at PERCENT [within TIME | for TIME]
@@ -29,6 +30,7 @@ from gen.read.steps import (
     AtLevel,
     AtWidth,
     Claim,
+    CutPower,
     Expect,
     Hold,
     InState,
@@ -161,6 +163,7 @@ class _StepReader:
             "close": lambda: self._contact(closed=True),
             "open": lambda: self._contact(closed=False),
             "power": self._power_up,
+            "cut": self._cut_power,
             "expect": self._expect,
         }
         verb = re.match(r"\s*(\S*)", self.text)[1]  # type: ignore[index]  # it matches any text
@@ -248,6 +251,10 @@ class _StepReader:
         ]
         word = "analogue sensor" if kind is AnalogueSensor else "digital sensor"
         return found[self._name(word, [sensor.name for sensor, _ in found])]
+
+    def _cut_power(self) -> Step:
+        self._need("power")
+        return self._step(CutPower)
 
     def _power_up(self) -> Step:
         self._need("up")

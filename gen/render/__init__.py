@@ -50,6 +50,8 @@ def render(plan: Plan, board: Board) -> dict[str, str]:
     for part in ("logic", "behaviours", "board"):
         for source in sorted((templates / part).iterdir()):
             wanted = part != "behaviours" or source.name in headers
+            if source.stem == "keeper":
+                wanted = plan.kept_bytes > 0
             if wanted and source.suffix in (".h", ".cpp"):
                 files[f"src/{part}/{source.name}"] = source.read_text(encoding="utf-8")
     return files

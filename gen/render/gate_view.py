@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from gen.behaviours.base import seconds
 from gen.plan import Felt
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from gen.plan import Plan, StateOf
 
 
-def asked_first(plan: Plan) -> list[dict[str, str]]:
+def asked_first(plan: Plan) -> list[dict[str, Any]]:
     """The functions whose asking stops others."""
     return [
         {"code": function.code, "type": function.type_name, "told": told(plan, function)}

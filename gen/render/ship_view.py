@@ -107,6 +107,9 @@ def ship_view(plan: Plan) -> dict[str, Any]:
             }
             for control in plan.controls
         ],
+        "kept_bytes": plan.kept_bytes,
+        "mark": f"0x{plan.mark:04X}",
+        "keeping": _keeping(plan),
         "asked_first": asked_first(plan),
         "functions_in_order": [
             {
@@ -167,6 +170,17 @@ def _rows_of(cells: Iterable[Any], width: int = 96) -> list[str]:
     if texts[0].startswith("{"):
         return [f"{text}," for text in texts]
     return textwrap.wrap(", ".join(texts) + ",", width)
+
+
+def _keeping(plan: Plan) -> list[dict[str, Any]]:
+    """The functions that keep something over power-off, and where among its bytes."""
+    rows = []
+    at = 0
+    for function in plan.functions:
+        if function.kept_bytes:
+            rows.append({"code": function.code, "at": at})
+        at += function.kept_bytes
+    return rows
 
 
 def pulses_max(plan: Plan) -> int:

@@ -248,7 +248,8 @@ class Context:
         function. The function must have named the text in `depends_on`."""
         label = f"function {show(function.name.value)}"
         functions = self._ship.functions
-        if function_named(text, [*functions.items, *functions.broken]):
+        named = function_named(text, [*functions.items, *functions.broken])
+        if len(named) > len(function_named(text, [*self._feeling.names, *self._feeling.broken])):
             return self._doings.state_of(Located(text, written.text, written.place), label)
         if self._feeling.names_one(text) is not None:
             return self._feeling.felt(label, written, text)

@@ -49,8 +49,11 @@ def _edges(ship: Ship) -> dict[str, dict[str, Place]]:
 def _dependencies(ship: Ship) -> Iterator[tuple[str, str, Place]]:
     """(function, what it depends on, where that is said)"""
     names = ship.functions.items
+    sensors = ship.sensors.items if ship.sensors is not None else ()
     for function in ship.functions:
-        for text in (*function.depends_on(), *(function.only_while or ())):
+        for text in function.depends_on():
+            yield function.name.value, function_named(text.value, [*names, *sensors]), text.place
+        for text in function.only_while or ():
             yield function.name.value, function_named(text.value, names), text.place
         for text in function.first or ():
             yield function.name.value, timed_name(text.value, "for", names), text.place

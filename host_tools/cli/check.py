@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from gen.resources import resource
 from host_tools.cli import DONE
 from host_tools.cli.ships import add_ship, open_ship
+from host_tools.kept import wear
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -53,4 +54,6 @@ def run(options: Namespace, report: Report) -> int:
     )
     report.say(f"{options.ship}: {plan.ship} is well formed: {told} on a {plan.board}")
     report.say(f"plan {plan.plan_id}")
+    if plan.kept_bytes:
+        report.say(wear(plan, ship.board))
     return DONE

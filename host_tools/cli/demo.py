@@ -15,7 +15,7 @@ from host_tools.cli.trial import try_all
 from host_tools.files import check_ours, refuse_existing, write_file, write_folder
 from host_tools.record import RungUnavailable
 from host_tools.rungs import RUNGS, open_rung
-from host_tools.trial import marks, script
+from host_tools.trial import answer, marks, script
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -87,7 +87,7 @@ def _draw(ship: OpenedShip, stem: Path, report: Report) -> list[str]:
     trial = _liveliest(ship)
     scripted = script(ship.plan, trial)
     with open_rung("model", ship.plan, ship.board) as rung:
-        record = rung.run(scripted.trace)
+        record = answer(rung, scripted)
     report.progress("picture ...")
     try:
         files = draw_picture(ship.plan, record, marks(scripted), "model", stem)

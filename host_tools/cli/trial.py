@@ -13,7 +13,7 @@ from host_tools.cli.ships import add_rung, add_ship, open_ship
 from host_tools.files import refuse_existing, write_file
 from host_tools.formats.write_table import format_trace
 from host_tools.rungs import open_rung
-from host_tools.trial import judge, marks, script
+from host_tools.trial import answer, judge, marks, script
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
@@ -97,7 +97,7 @@ def try_all(
         for number, trial in enumerate(trials):
             report.progress(f"trial {number + 1} of {len(trials)}: {trial.name}")
             scripted = script(ship.plan, trial)
-            record = rung.run(scripted.trace)
+            record = answer(rung, scripted)
             failures = judge(ship.plan, scripted, record)
             keep(Tried(scripted, record, failures))
             nothing = not scripted.expectations

@@ -59,7 +59,8 @@ class ChipRun:
     "crash" when the chip met an instruction that it does not know. `stack_bytes` is the most that
     was used, `resets` the cycles at which the chip was reset. `edges` are those of the watched
     outputs (EDGE); `ticks` has one row a tick: the cycles of its three marks, the outputs' levels
-    and whether they were driven (a bit each), and the `report`."""
+    and whether they were driven (a bit each), and the `report`. `eeprom` is what lies in it when
+    the power is cut at the end."""
 
     ended: str
     cycles: int
@@ -67,6 +68,7 @@ class ChipRun:
     resets: tuple[int, ...]
     edges: NDArray[np.void]
     ticks: NDArray[np.void]
+    eeprom: bytes
 
 
 def read_program(elf: Path, report: str = "report") -> Program:
@@ -105,13 +107,15 @@ def run_chip(
     analogue: Sequence[str] = (),
     chains: Sequence[Sequence[str]] = (),
     outputs: Sequence[str] = (),
+    eeprom: bytes = b"",
 ) -> ChipRun:
     """Runs `program` from power-up until `ticks` are done or `cycles` are over.
 
     `events` (EVENT, in the order of time) drive `inputs`, then `contacts`, then `analogue`;
     `outputs` are watched. All are pins of the board; an output may be a timer's ("OC1A") as well.
     `chains` are the data, clock, latch and blank pins ("" for none) of shift registers; their
-    outputs are "Q0.0", "Q0.1" … `report` is the layout of the program's report.
+    outputs are "Q0.0", "Q0.1" … `report` is the layout of the program's report; `eeprom` is what
+    lies in it at power-up (cells beyond are erased).
     Raises MissingTool (`no-simulator`) and RuntimeError with the runner's words.
     """
     layout = np.dtype([*_TICK, ("report", report)])
@@ -122,6 +126,7 @@ def run_chip(
         )
     with tempfile.TemporaryDirectory(prefix="pinrail-chip-") as name:
         folder = Path(name)
+        (folder / "eeprom").write_bytes(eeprom.ljust(board.eeprom_bytes, b"\xff"))
         (np.empty(0, EVENT) if events is None else events).tofile(folder / "events")
         result = subprocess.run(
             [
@@ -141,7 +146,7 @@ def run_chip(
                     for chain in chains
                 ),
                 *(f"output={_place(board, pin)}" for pin in outputs),
-                *(f"{file}={folder / file}" for file in ("events", "edges", "ticklog")),
+                *(f"{file}={folder / file}" for file in ("events", "edges", "ticklog", "eeprom")),
             ],
             capture_output=True,
             text=True,
@@ -158,6 +163,7 @@ def run_chip(
             resets=tuple(int(value) for word, value in told if word == "reset"),
             edges=np.fromfile(folder / "edges", dtype=EDGE),
             ticks=np.fromfile(folder / "ticklog", dtype=layout),
+            eeprom=(folder / "eeprom").read_bytes(),
         )
 
 

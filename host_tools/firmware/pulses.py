@@ -110,7 +110,14 @@ def as_seen(reports: NDArray[np.void], like: Trace) -> Trace:
     table = np.zeros((len(keys), len(like.channels)), dtype=np.uint16)
     table[rows, channels] = widths
     return Trace(
-        len(reports), like.channels, keys // deepest, table, like.ship, like.plan_id, like.source
+        len(reports),
+        like.channels,
+        keys // deepest,
+        table,
+        like.ship,
+        like.plan_id,
+        like.source,
+        kept=like.kept,
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from contextlib import ExitStack
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
@@ -24,6 +24,7 @@ from host_tools.firmware.pulses import (
     lay_out,
 )
 from host_tools.firmware.sensors import SensorPins, as_felt, first_misfelt, in_order
+from host_tools.kept import eeprom_with, recalled
 from host_tools.record import Record, RungFault
 
 if TYPE_CHECKING:
@@ -116,9 +117,11 @@ class FirmwareRung:
 
     def observe(self, trace: Trace) -> tuple[Record, ChipRun]:
         """The same, with the chip's own story beside it."""
-        driven = lay_out(trace, self.first_tick)
-        felt = self._sensors.events(trace, self.first_tick)
-        run = self.run_events(in_order(driven.events(), felt), trace.ticks)
+        eeprom = eeprom_with(self.plan, self.board, trace.kept)
+        first_tick = self.first_tick_with(eeprom)
+        driven = lay_out(trace, first_tick)
+        felt = self._sensors.events(trace, first_tick)
+        run = self.run_events(in_order(driven.events(), felt), trace.ticks, eeprom)
         self._check_ended(run, trace.ticks)
         reports = run.ticks["report"]
         seen = as_felt(reports["readings"], as_seen(reports, trace), trace)
@@ -132,9 +135,11 @@ class FirmwareRung:
             self._check_light(index, light, run)
         servos = np.ascontiguousarray(reports["servos"][:, : len(self.plan.servos)])
         levels = np.ascontiguousarray(reports["levels"][:, : len(self.plan.lights)])
-        return Record(seen, self._lines(run), servos, levels, reports["digest"].copy()), run
+        kept = recalled(self.plan, self.board, run.eeprom)
+        digests = reports["digest"].copy()
+        return Record(seen, self._lines(run), servos, levels, digests, kept), run
 
-    def run_events(self, events: NDArray[np.void], ticks: int) -> ChipRun:
+    def run_events(self, events: NDArray[np.void], ticks: int, eeprom: bytes = b"") -> ChipRun:
         """Drives the channels' pins with `events` (chip.EVENT, input i = channel i) as they are."""
         return run_chip(
             self._program,
@@ -150,17 +155,24 @@ class FirmwareRung:
             outputs=[watched(line) for line in self.plan.lines]
             + [servo.pin if servo.unit == SOFTWARE else servo.unit for servo in self.plan.servos]
             + [light.pin if light.unit == SOFTWARE else light.unit for light in self.plan.lights],
+            eeprom=eeprom,
         )
 
     @cached_property
     def first_tick(self) -> int:
         """The cycle, from power-up, at which the first tick samples its pulses."""
+        return self.first_tick_with(b"")
+
+    @lru_cache(maxsize=64)  # noqa: B019 - a rung lives as long as what it has measured
+    def first_tick_with(self, eeprom: bytes) -> int:
+        """The same with something in the EEPROM, which takes its time to be read."""
         run = run_chip(
             self._program,
             self.board,
             ticks=1,
             cycles=START_CYCLES_MOST,
             report=report_layout(self.plan),
+            eeprom=eeprom,
         )
         self._check_ended(run, 1)
         return int(run.ticks["sampled"][0])

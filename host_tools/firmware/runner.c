@@ -12,7 +12,7 @@
  *     analogue=CHANNEL ...        channels of the converter that are driven; they follow the pins
  *     chain=DATA,CLOCK,LATCH,BLANK ...  pins of a chain of shift registers; BLANK may be -
  *     output=B1|OC1A|Q0.3 ...     what is watched (Q: of a chain, its output from 0), in the order of their indices in `edges`
- *     events=FILE edges=FILE ticklog=FILE
+ *     events=FILE edges=FILE ticklog=FILE [eeprom=FILE]
  *
  * The program marks its ticks by writing GPIOR0: 1 sampled, 2 driven, 0 done. All files are
  * little-endian records without gaps:
@@ -20,6 +20,7 @@
  *     edges    u64 cycle, u8 output, u8 level, u8 driven, 5 unused
  *     ticklog  u64 sampled, u64 driven, u64 done (cycles), u64 levels, u64 drivens (a bit for each
  *              output, at `driven`), then the report
+ *     eeprom   what lies in it at power-up, and in the end
  * On standard output, at the end: `ended ticks|cycles|crash`, `cycles N`, `stack N` (bytes used at
  * most) and one `reset N` (cycle) for each reset after power-up.
  *
@@ -27,6 +28,7 @@
  */
 #include <inttypes.h>
 #include <simavr/avr_adc.h>
+#include <simavr/avr_eeprom.h>
 #include <simavr/avr_extint.h>
 #include <simavr/avr_ioport.h>
 #include <simavr/avr_timer.h>
@@ -38,9 +40,10 @@
 #include <string.h>
 
 enum { PINS_MOST = 64, RESETS_MOST = 64, UNWATCHED_CYCLES = 8000, CHANGE_GROUPS = 3, PAINT = 0xC5 };
-enum { ANALOGUE_MOST = 8, SUPPLY_MV = 5000, CHAINS_MOST = 4 };
+enum { ANALOGUE_MOST = 8, SUPPLY_MV = 5000, CHAINS_MOST = 4, EEPROM_MOST = 4096 };
 enum chain_pin { DATA, CLOCK, LATCH, BLANK };
 enum { GPIOR0 = 0x3E, PCIFR = 0x3B, PCICR = 0x68, PCMSK0 = 0x6B }; /* the same on all three chips */
+enum { EECR = 0x3F, EEARL = 0x41, EEPE = 2, EEMPE = 4 };
 enum mark { DONE = 0, SAMPLED = 1, DRIVEN = 2 };
 
 struct event { uint64_t cycle; uint8_t input, level; uint16_t millivolts; uint8_t unused[4]; };
@@ -73,7 +76,8 @@ struct output {
 
 static struct {
   avr_t *avr;
-  const char *elf, *mcu;
+  const char *elf, *mcu, *eeprom;
+  int cell; /* of the EEPROM that is being written, or -1 */
   uint32_t hz;
   uint64_t ticks_most, cycles_most, ticks;
   uint16_t report, report_bytes, stack;
@@ -439,6 +443,25 @@ static void interrupt_entered(avr_irq_t *irq, uint32_t vector, void *unused) {
   }
 }
 
+/* Writing a cell of the EEPROM takes 3.4 ms (ATmega328P datasheet, table "EEPROM Programming Time"), in
+ * which EEPE stays set; in simavr none. A cut within that time leaves a cell that is neither. */
+static avr_cycle_count_t cell_is_written(avr_t *avr, avr_cycle_count_t when, void *unused) {
+  (void)when;
+  (void)unused;
+  avr->data[EECR] &= (uint8_t)~EEPE;
+  run.cell = -1;
+  return 0;
+}
+
+static void cell_is_begun(avr_t *avr, avr_io_addr_t address, uint8_t value, void *unused) {
+  (void)unused;
+  if ((value & EEPE) != 0 && (avr->data[address] & EEMPE) == 0) {
+    avr->data[address] |= EEPE;
+    run.cell = avr->data[EEARL] | avr->data[EEARL + 1] << 8;
+    avr_cycle_timer_register_usec(avr, 3400, cell_is_written, NULL);
+  }
+}
+
 /* Writing ones to PCIFR withdraws pin-change requests. */
 static void requests_withdrawn(avr_t *avr, avr_io_addr_t address, uint8_t value, void *unused) {
   (void)unused;
@@ -508,6 +531,8 @@ static void take(char *argument) {
     }
   } else if ((value = value_of(argument, "output")) != NULL && run.output_count < PINS_MOST) {
     snprintf(run.outputs[run.output_count++].name, sizeof run.outputs->name, "%s", value);
+  } else if ((value = value_of(argument, "eeprom")) != NULL) {
+    run.eeprom = value;
   } else if ((value = value_of(argument, "events")) != NULL) {
     run.events = opened(value, "rb");
   } else if ((value = value_of(argument, "edges")) != NULL) {
@@ -535,6 +560,7 @@ static void build(void) {
 
   avr_register_io_write(run.avr, GPIOR0, mark_written, NULL);
   avr_register_io_write(run.avr, PCIFR, requests_withdrawn, NULL);
+  avr_register_io_write(run.avr, EECR, cell_is_begun, NULL);
   avr_irq_register_notify(avr_get_interrupt_irq(run.avr, AVR_INT_ANY) + AVR_INT_IRQ_RUNNING,
                           interrupt_entered, NULL);
   for (uint8_t i = 0; i < EXTINT_COUNT; ++i) {
@@ -562,6 +588,27 @@ static void build(void) {
   run.avr->reset = chip_was_reset;
 }
 
+/* The EEPROM as a whole, from a file or into it. */
+static void move_eeprom(uint32_t what, const char *mode) {
+  if (run.eeprom == NULL) {
+    return;
+  }
+  uint8_t cells[EEPROM_MOST];
+  FILE *file = opened(run.eeprom, mode);
+  avr_eeprom_desc_t all = {.ee = cells, .offset = 0, .size = run.avr->e2end + 1u};
+  const int in = what == AVR_IOCTL_EEPROM_SET;
+  if (all.size > sizeof cells || (in && fread(cells, all.size, 1, file) != 1)) {
+    fail("cannot read", run.eeprom);
+  }
+  avr_ioctl(run.avr, what, &all);
+  if (!in && run.cell >= 0) {
+    cells[run.cell] ^= 0x5A;
+  }
+  if ((!in && fwrite(cells, all.size, 1, file) != 1) || fclose(file) != 0) {
+    fail("cannot write", run.eeprom);
+  }
+}
+
 static unsigned stack_used(void) {
   unsigned address = run.stack;
   while (address <= run.avr->ramend && run.avr->data[address] == PAINT) {
@@ -579,6 +626,8 @@ int main(int count, char **arguments) {
   }
   avr_global_logger_set(log_errors);
   build();
+  run.cell = -1;
+  move_eeprom(AVR_IOCTL_EEPROM_SET, "rb");
   if (read_event()) {
     avr_cycle_timer_register(run.avr, run.next.cycle - run.avr->cycle, drive, NULL);
   }
@@ -589,6 +638,7 @@ int main(int count, char **arguments) {
          run.avr->cycle < run.cycles_most) {
     state = avr_run(run.avr);
   }
+  move_eeprom(AVR_IOCTL_EEPROM_GET, "wb");
   const char *ended = run.ticks >= run.ticks_most ? "ticks" : "cycles";
   if (state == cpu_Done || state == cpu_Crashed) {
     ended = "crash";

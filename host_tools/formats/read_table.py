@@ -76,6 +76,7 @@ class _Reader:
             source=header.get("source", ""),
             sensors=tuple(after_tick[columns.readings]),
             readings=cells[:, columns.readings],
+            kept=bytes.fromhex(header.get("kept", "")),
         )
         driven = Driven(
             tuple(after_tick[columns.lines]),
@@ -132,7 +133,9 @@ class _Reader:
                 line.index(":") + 2,
                 f"'{key}' has a value that it cannot have",
                 got=value,
-                expected={"tick": f"{TICK_MS} ms"}.get(key, "a whole number"),
+                expected={"tick": f"{TICK_MS} ms", "kept": "bytes in hexadecimal"}.get(
+                    key, "a whole number"
+                ),
             )
         header[key] = value
 

@@ -47,6 +47,7 @@ def format_trace(trace: Trace, driven: Driven | None = None) -> Iterator[str]:
         "tick": f"{TICK_MS} ms",
         "ticks": trace.ticks,
         "source": trace.source,
+        **({"kept": trace.kept.hex()} if trace.kept else {}),
     }
     yield f"{FIRST_LINE}\n"
     yield "".join(f"# {key}: {value}".rstrip() + "\n" for key, value in header.items())

@@ -1,10 +1,12 @@
 // Runs a sketch's own setup() and loop() on this computer, tick by tick.
 //
-// In, from standard input: the number of ticks (uint32), then pulses and readings in order of their
+// In, from standard input: the number of ticks (uint32); with KEEPS whether anything was kept (uint8) and
+// what, KEPT_BYTES of it; then pulses and readings in order of their
 // ticks (uint32 tick, uint16 channel, uint16 width; of a reading, READING more than its sensor, and what
 // it reads from then on), to the end of the input.
 // Out, to standard output, for each tick: lines (uint64), digest (uint32), the width of each servo
-// (uint16), the duty of each light (uint8). All as this computer orders bytes.
+// (uint16), the duty of each light (uint8); with KEEPS, at the end, what is kept. All as this computer
+// orders bytes.
 //
 // SKETCH is the main file; what the board layer does on a chip is done below.
 #include <stdint.h>
@@ -69,15 +71,39 @@ void tick_done() {
 
 }  // namespace board
 
+#ifdef KEEPS
+namespace keeper {
+
+bool found = false;
+Kept last;
+
+bool recall(Kept& kept) {
+  kept = last;
+  return found;
+}
+
+void work(const Kept& kept) { last = kept; }
+
+}  // namespace keeper
+#endif
+
 int main() {
   uint32_t ticks = 0;
   if (fread(&ticks, sizeof ticks, 1, stdin) != 1) {
     return 1;
   }
+#ifdef KEEPS
+  if (fread(&keeper::found, 1, 1, stdin) != 1 || fread(&keeper::last, KEPT_BYTES, 1, stdin) != 1) {
+    return 1;
+  }
+#endif
   read_arrival();
   setup();
   while (now < ticks) {
     loop();
   }
+#ifdef KEEPS
+  put(&keeper::last, KEPT_BYTES);
+#endif
   return fflush(stdout) == 0 ? 0 : 1;
 }

@@ -76,6 +76,7 @@ class LogicRung:
             *FLAGS,
             *extra_flags,
             f'-DSKETCH="{main_file}"',
+            *(["-DKEEPS"] if plan.kept_bytes else []),
             f"-o{self._program}",
             str(HARNESS),
         ]
@@ -100,12 +101,14 @@ class LogicRung:
         seen = as_a_board_takes_it(trace, pulses_max(self.plan))
         result = subprocess.run(
             [self._program],
-            input=np.uint32(trace.ticks).tobytes() + arrivals(seen).tobytes(),
+            input=np.uint32(trace.ticks).tobytes() + self._kept(trace) + arrivals(seen).tobytes(),
             capture_output=True,
             check=True,
         )
+        kept_bytes = self.plan.kept_bytes
+        told = result.stdout[: len(result.stdout) - kept_bytes]
         ticks = np.frombuffer(
-            result.stdout,
+            told,
             dtype=[
                 ("lines", "<u8"),
                 ("digest", "<u4"),
@@ -113,7 +116,16 @@ class LogicRung:
                 ("levels", "u1", (len(self.plan.lights),)),
             ],
         )
-        return Record(seen, ticks["lines"], ticks["servos"], ticks["levels"], ticks["digest"])
+        kept = result.stdout[len(told) :]
+        levels = ticks["levels"]
+        return Record(seen, ticks["lines"], ticks["servos"], levels, ticks["digest"], kept)
+
+    def _kept(self, trace: Trace) -> bytes:
+        """What is found at power-up, as the harness reads it: whether there is any, and what."""
+        size = self.plan.kept_bytes
+        if not size:
+            return b""
+        return b"\x01" + trace.kept if len(trace.kept) == size else bytes(1 + size)
 
 
 def arrivals(trace: Trace) -> NDArray[np.void]:

@@ -131,6 +131,7 @@ class _Run:
         self.asked_first = [
             index for index, function in enumerate(plan.functions) if function.gate.both_is_stop
         ]
+        self._recall(trace.kept)
         self._weigh()
         self.lines = 0
         self.line_masks = [sum(1 << line for line in function.lines) for function in plan.functions]
@@ -143,6 +144,15 @@ class _Run:
         self.heard: list[ControlState] = []
         self.next_loss = NEVER
         self.changes = _Changes()
+
+    def _recall(self, kept: bytes) -> None:
+        """As it was left, if anything is known of that."""
+        if len(kept) != self.plan.kept_bytes:
+            return
+        for plan, function in zip(self.plan.functions, self.functions, strict=True):
+            if plan.kept_bytes:
+                function.recall(kept[: plan.kept_bytes])
+                kept = kept[plan.kept_bytes :]
 
     # The digest: sum of all fields, and sum of all running sums. A field that is followed by
     # n - 1 others is in n of the running sums: that is its weight.
@@ -438,13 +448,9 @@ class _Run:
             np.diff([0, *changes.levels_at, trace.ticks]),
             axis=0,
         )
-        return Record(
-            trace,
-            lines,
-            servos,
-            levels,
-            self._digests(spans, trace.ticks) if self.digests else None,
-        )
+        digests = self._digests(spans, trace.ticks) if self.digests else None
+        kept = b"".join(function.kept() for function in self.functions)
+        return Record(trace, lines, servos, levels, digests, kept)
 
     def _digests(self, spans: NDArray[np.int64], ticks: int) -> NDArray[np.uint32]:
         sums = np.array(self.changes.sums, dtype=np.int64).reshape(-1, 4)

@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from gen.load import load_text
-from gen.plan import Bar, First, Gate, StateOf
+from gen.plan import Bar, Felt, First, Gate, StateOf
 from gen.render import render
 from gen.resources import resource
 from tests.gen.small import NANO, small
@@ -118,6 +118,18 @@ def test_the_sketch_says_so_in_words_and_in_its_tick() -> None:
     ) in tick
     assert "const Wanted<Pulse> lamp_wants = ask(lamp, ship_state.lamp);\n" in tick
     assert "run_asked(arm, ship_state.arm, arm_wants, outputs,\n" in tick
+
+
+def test_a_sensor_may_begin_with_the_name_of_a_function() -> None:
+    loaded = small(
+        ("outputs:\n", "sensors: {davit current: {pin: A0, kind: analogue}}\noutputs:\n"),
+        (
+            "    drives: winch motor\n",
+            "    drives: winch motor\n    stall: davit current above 2 V\n",
+        ),
+    )
+    davit = next(f for f in loaded.plan.functions if f.name == "davit")
+    assert davit.conditions == (Felt(0, 410, 1023),)
 
 
 GUIDED = """\

@@ -13,6 +13,7 @@ from gen.boards import load_board
 from gen.render import render
 from host_tools.agree import agree, compare
 from host_tools.logic import LogicRung
+from host_tools.model import Model
 from host_tools.thumbs import random_trace
 from tests.plans import random_plan
 
@@ -29,6 +30,17 @@ def test_drawn_plans_agree(seed: int) -> None:
         result = agree(plan, logic, 60_000, seed)
     assert result.difference is None
     assert result.ticks == 60_000
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_is_kept_agrees(seed: int) -> None:
+    plan = random_plan(seed, functions=14)
+    assert plan.kept_bytes
+    model = Model(plan)
+    with LogicRung(plan, render(plan, MEGA)) as logic:
+        for ticks in (1, 300, 5_000):
+            trace = random_trace(plan, ticks, seed)
+            assert logic.run(trace).kept == model.run(trace).kept
 
 
 def test_undefined_behaviour_and_memory_errors_are_absent() -> None:
@@ -114,6 +126,22 @@ PLANTED = [
     ("behaviours/winch.h", "return first_.lost() || second_.lost();", "return first_.lost();"),
     ("behaviours/winch.h", "cost < lacking ? cost : lacking", "lacking > 0 ? cost : lacking"),
     ("behaviours/winch.h", "memory.still_ticks = 0;", ""),
+    ("behaviours/winch_more.h", "at_first_end ? 0 : travel", "at_first_end ? 1 : travel"),
+    ("behaviours/winch_more.h", "(at_second_end && wanted", "(at_first_end && wanted"),
+    ("behaviours/winch_more.h", "stalled_ticks < most_ticks", "stalled_ticks <= most_ticks"),
+    (
+        "behaviours/winch_more.h",
+        "memory.stopped_by_stall = false;\n    }\n    return",
+        "\n    }\n    return",
+    ),
+    ("behaviours/winch_more.h", "second_room = whole() - room", "second_room = room"),
+    ("logic/function.h", "*from == 1", "*from != 0"),
+    ("logic/kept.h", "value << 8", "value << 4"),
+    ("behaviours/winch_more.h", "memory.first_room == travel", "memory.first_room >= travel"),
+    ("behaviours/winch_more.h", "? unknown_.first :", "? unknown_.second :"),
+    ("behaviours/winch_more.h", "duty.warms >= duty.limit", "duty.warms > duty.limit"),
+    ("behaviours/winch_more.h", "before > duty.cools", "before > duty.warms"),
+    ("behaviours/winch_more.h", "memory.resting = false;", ""),
     ("behaviours/follow.h", "turn_ == Turn::reverse", "turn_ != Turn::reverse"),
     ("behaviours/follow.h", "size * reach + 2048u", "size * reach"),
     ("behaviours/follow.h", "x * x >> 12", "x * x >> 11"),
@@ -218,7 +246,7 @@ def test_a_planted_fault_is_found_and_told_by_a_short_trace(
         sketch = render(plan, MEGA)
         text = sketch.get(f"src/{header}", "")
         if sound not in text:
-            somewhere = ("behaviours/", "logic/deflection.h")
+            somewhere = ("behaviours/", "logic/deflection.h", "logic/kept.h")
             assert header.startswith(somewhere), "the planted fault no longer fits the sketch"
             continue
         sketch[f"src/{header}"] = text.replace(sound, faulty, 1)

@@ -110,6 +110,13 @@ class FunctionModel(Generic[F]):
         """The duty of each of `Function.lights`."""
         raise NotImplementedError
 
+    def kept(self) -> bytes:
+        """What it keeps over power-off."""
+        return b""
+
+    def recall(self, kept: bytes) -> None:
+        """Before the first tick: as it was left."""
+
     def line_on(self) -> int | None:
         """Which of `Function.lines` is on, None if none is."""
         return None

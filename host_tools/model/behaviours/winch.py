@@ -11,12 +11,15 @@ from host_tools.model.receiver import bytes_as_word
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from gen.behaviours.winch import Duty
     from gen.plan import Plan
     from host_tools.model.receiver import ControlState
 
 STOPPED: Final = 0
 FIRST: Final = 1
 SECOND: Final = 2
+
+NOBODY_KNOWS: Final = 0xFFFFFFFF
 
 
 class WinchModel(FunctionModel[Winch]):
@@ -33,6 +36,16 @@ class WinchModel(FunctionModel[Winch]):
         self.motor = STOPPED
         self.turned_last = STOPPED
         self.still = 0
+        self.may_unknown = (True, *(function.unknown or (True, True)))
+        self.keeps = function.unknown is not None
+        self.duty = function.duty
+        self.warmth = 0
+        self.resting = 0
+        self.first_end, self.second_end, self.held_fast = function.bits
+        self.stall = function.stall_ticks
+        self.stalled = 0
+        self.stopped_by_stall = False
+        self.has_more = function.type_name == "WinchMore"
 
     def asked(self) -> int:
         (first, down), (second, up) = self.first, self.second
@@ -45,11 +58,29 @@ class WinchModel(FunctionModel[Winch]):
         return STOPPED
 
     def limited(self, wanted: int) -> int:
+        at_first, at_second = bool(self.so & self.first_end), bool(self.so & self.second_end)
+        if at_first != at_second:
+            self.rooms = [0, 0, self.travel] if at_first else [0, self.travel, 0]
+        if wanted == STOPPED:
+            self.stopped_by_stall = False
+        at_end = (False, at_first, at_second)[wanted]
+        if self.resting or self.stopped_by_stall or at_end:
+            return STOPPED
+        if not (self.may_unknown[wanted] or sum(self.rooms) == self.travel):
+            return STOPPED
         if wanted != self.turned_last and self.still < self.pause:
             return STOPPED
         return wanted if self.rooms[wanted] >= self.costs[wanted] else STOPPED
 
     def become(self, state: int) -> None:
+        if state == STOPPED or not self.so & self.held_fast:
+            self.stalled = 0
+        elif self.stalled < self.stall:
+            self.stalled += 1
+        else:
+            self.stopped_by_stall = True
+        if self.duty is not None:
+            self.temper(self.duty, state)
         self.motor = state
         if state == STOPPED:
             self.still = min(self.still + 1, self.pause)
@@ -61,6 +92,28 @@ class WinchModel(FunctionModel[Winch]):
         self.rooms[state] -= cost
         self.rooms[other] = min(self.rooms[other] + cost, self.travel)
 
+    def kept(self) -> bytes:
+        if not self.keeps:
+            return b""
+        known = self.motor == STOPPED and sum(self.rooms) == self.travel
+        return (self.rooms[FIRST] if known else NOBODY_KNOWS).to_bytes(4, "little")
+
+    def recall(self, kept: bytes) -> None:
+        room = int.from_bytes(kept, "little")
+        if room <= self.travel:
+            self.rooms = [0, room, self.travel - room]
+
+    def temper(self, duty: Duty, state: int) -> None:
+        """The motor grows warm while it runs and cools while it stands."""
+        if state != STOPPED:
+            self.warmth += duty.warms
+            if self.warmth >= duty.limit:
+                self.resting = 1
+            return
+        self.warmth = max(0, self.warmth - duty.cools)
+        if not self.warmth:
+            self.resting = 0
+
     def state(self) -> int:
         return self.motor
 
@@ -70,4 +123,13 @@ class WinchModel(FunctionModel[Winch]):
     def fields(self) -> tuple[int, ...]:
         _, first, second = self.rooms
         turns = bytes_as_word(self.motor, self.turned_last)
-        return (turns, self.still, *words(first), *words(second))
+        fields = (turns, self.still, *words(first), *words(second))
+        if not self.has_more:
+            return fields
+        return (
+            *fields,
+            *words(self.warmth),
+            self.stalled,
+            bytes_as_word(self.resting, self.stopped_by_stall),
+            self.so,
+        )

@@ -70,6 +70,9 @@ class Winch {
     outputs.set(drives_.second, memory.motor == second_way);
   }
 
+ protected:
+  constexpr uint32_t whole() const { return travel(run_); }
+
  private:
   // A whole travel is first * second units, so that a tick either way is a whole number of them:
   // the slower way spends fewer.

@@ -57,6 +57,8 @@ class Switched {
   IN_PLACE uint8_t state(const Memory& memory) const { return memory.on; }
   IN_PLACE uint8_t state_of(State wanted) const { return wanted; }
   IN_PLACE State when_barred(const Memory&) const { return false; }
+  IN_PLACE void keep(const Memory& memory, uint8_t* into) const { *into = memory.on; }
+  IN_PLACE void recall(const uint8_t* from, Memory& memory) const { memory.on = *from == 1; }
   IN_PLACE State limited(State wanted, const Memory&) const { return wanted; }
   IN_PLACE void become(State state, Memory& memory) const { memory.on = state; }
   IN_PLACE void drive(const Memory& memory, Outputs& outputs) const {

@@ -13,6 +13,7 @@ import pytest
 
 from gen.behaviours import Auto, Follow, Loss, Momentary, Pulse, Toggle, Winch
 from gen.behaviours.follow import Mixed, Stick, Tied
+from gen.behaviours.winch import Duty
 from gen.plan import Ask, Felt, StateOf
 from tests.host_tools.bench_ship import (
     CENTRE,
@@ -215,6 +216,72 @@ def test_both_ways_asked_for_is_stop() -> None:
 def test_a_winch_stops_when_any_of_its_controls_is_lost() -> None:
     record = worked(plan_with(winch(first=2000)), REST, (40, [DOWN]), (1000, [SILENCE]))
     assert spans(record, 0) == [(104, 136 + LOST_AFTER_TICKS - 104)]
+
+
+def test_a_winch_may_do_only_one_thing_until_it_has_found_an_end() -> None:
+    record = worked(
+        plan_with(dataclasses.replace(winch(pause=0), unknown=(True, False))),
+        REST,
+        (40, [UP]),  # not allowed
+        (100, [DOWN]),
+        (40, [UP]),  # half of the way is not an end
+        (140, [DOWN]),  # the other half: 100 ticks from 284
+        (40, [UP]),
+    )
+    assert spans(record, 0) == [(144, 100), (284, 100)]
+    assert spans(record, 1) == [(424, 36)]
+
+
+def test_a_winch_rests_when_its_motor_is_warm() -> None:
+    hot = dataclasses.replace(winch(pause=0, first=5000), duty=Duty.of(25, 400))
+    record = worked(plan_with(hot), REST, (600, [DOWN]))
+    # 100 ticks of running take 300 to cool.
+    assert spans(record, 0) == [(104, 100), (504, 100)]
+
+
+def test_short_runs_warm_a_motor_too() -> None:
+    hot = dataclasses.replace(winch(pause=0, first=5000), duty=Duty.of(25, 400))
+    moves = [(60, [DOWN]), (60, [CENTRE])]
+    record = worked(plan_with(hot), REST, *moves, (400, [DOWN]))
+    # 60 ticks warm it by 180 of 300 and the pause takes 60, so that 60 more are allowed; then the
+    # 300 leave one a tick.
+    assert spans(record, 0) == [(104, 60), (224, 60), (584, 36)]
+
+
+FLOAT_CLOSED = Felt(1, 1, 1)
+OPEN, CLOSED = 1, 0  # as the bench ship's contact is wired
+
+
+def test_an_end_switch_stops_one_way_and_says_where_the_load_is() -> None:
+    plan = plan_with(
+        dataclasses.replace(winch(pause=0), ends=(FLOAT_CLOSED, None), unknown=(True, False))
+    )
+    moves = [REST, (100, [DOWN]), (40, [UP]), (100, [DOWN])]
+    record = worked(plan, *moves, felt=[(0, 1, OPEN), (150, 1, CLOSED), (220, 1, OPEN)])
+    stopped = 150 + DEBOUNCE_TICKS - 1
+    assert spans(record, 1) == [(204, 40)]  # known since the switch, so that it may raise
+    # As long as the switch is closed it is at its end; from there it came up in so many ticks.
+    came_up = 244 - (220 + DEBOUNCE_TICKS - 2)
+    assert spans(record, 0) == [(104, stopped - 104), (244, came_up)]
+
+
+def test_a_winch_that_is_held_fast_stops_until_it_is_asked_anew() -> None:
+    plan = plan_with(dataclasses.replace(winch(pause=0), stall=Felt(0, 500, 1023), stall_ticks=10))
+    moves = [REST, (100, [DOWN]), (40, [CENTRE]), (60, [DOWN])]
+    record = worked(plan, *moves, felt=[(0, 0, 0), (130, 0, 600), (170, 0, 0), (250, 0, 600)])
+    # Its current is felt in tick 130, and has been for more than 10 ticks in tick 140.
+    assert spans(record, 0) == [(104, 37), (244, 17)]
+
+
+def test_a_short_peak_of_current_is_no_stall() -> None:
+    plan = plan_with(dataclasses.replace(winch(pause=0), stall=Felt(0, 500, 1023), stall_ticks=10))
+    record = worked(plan, REST, (100, [DOWN]), felt=[(0, 0, 0), (104, 0, 900), (114, 0, 100)])
+    assert spans(record, 0) == [(104, 96)]
+
+
+def test_a_duty_is_told_in_ticks() -> None:
+    assert (Duty.of(25, 120_000).run_ticks, Duty.of(25, 120_000).rest_ticks) == (30_000, 90_000)
+    assert Duty.of(60, 120_000) == Duty(limit=144_000, warms=2, cools=3)
 
 
 @pytest.mark.parametrize(
