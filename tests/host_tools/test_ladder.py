@@ -232,8 +232,13 @@ PLANTED = [
 ]
 
 
-USED_BY = {"logic/deflection.h": "follow"}
-"""The behaviour that alone uses a part of the logic."""
+USED_BY = {
+    "logic/deflection.h": "follow",
+    "behaviours/follow_more.h": "follow",
+    "logic/kept.h": "winch",
+    "behaviours/winch_more.h": "winch",
+}
+"""The behaviour that alone uses a part, where that is not named after it."""
 
 
 @pytest.mark.parametrize(("header", "sound", "faulty"), PLANTED, ids=lambda text: text[:24])
