@@ -332,6 +332,36 @@ CODES: dict[str, Code] = {
         "A position or an end lies where pulses mean a lost signal.",
         "Begin the band where the lost band ends.",
     ),
+    "half-shared": Code(
+        "ship",
+        "A shared channel needs both its number of slots and its marker.",
+        "Write `shares: 8 slots` and `marker: below 950 us`, as your transmitter does it.",
+    ),
+    "marker-band": Code(
+        "ship",
+        "The marker of a shared channel and what its slots say cannot be told apart.",
+        "Move the marker's width away from the slots' and from the lost band.",
+    ),
+    "slot-or-not": Code(
+        "ship",
+        "A control on a shared channel has a slot, and no other control has one.",
+        "Add `slot: ` and its number, or say that the channel is shared.",
+    ),
+    "pin-of-two": Code(
+        "ship",
+        "A channel of the sum signal has a pin of its own.",
+        "Delete its pin, or take it out of the sum signal's list.",
+    ),
+    "twice-in-sum": Code(
+        "ship",
+        "A channel stands twice in the sum signal's list.",
+        "Each place of the frame is another channel; write `unused` for one that nobody needs.",
+    ),
+    "gap-short": Code(
+        "ship",
+        "A valid pulse could be as long as the pause that ends a frame.",
+        "Make the gap longer (frames of eight channels leave 3 ms and more), or `valid` narrower.",
+    ),
     "band-overlap": Code(
         "ship",
         "Two positions share pulse widths.",

@@ -22,6 +22,7 @@ from gen.ship import (
     RegisterItem,
     ServoItem,
     Ship,
+    SumItem,
     SupplyItem,
 )
 
@@ -42,6 +43,7 @@ ABOUT = {
 _SECTIONS: tuple[tuple[str, str, type[Record]], ...] = (
     ("The ship file", "", Ship),
     ("`receiver:`", "", ReceiverItem),
+    ("A sum signal", "", SumItem),
     ("A channel", "In short `NAME: PIN`.", ChannelItem),
     ("A control", "In short `NAME: CHANNEL`.", ControlItem),
     ("A sensor: digital", "In short `NAME: PIN`.", DigitalItem),

@@ -39,14 +39,47 @@ SERVO_FRACTION = 256
 MAX_TICKS = 0xFFFF
 """The longest run limit, 5 min 27.675 s: the product of two limits must fit 32 bits."""
 
+ON_ITS_OWN = 0
+"""The slot of a control that has its channel for itself or shares its widths with others."""
+
+NOTHING_THERE = -1
+"""The channel of a place in the sum signal that nothing on this ship uses."""
+
+SUM_SIGNAL = "sum signal"
+"""The name of the input that carries the sum signal."""
+
 NO_LINE = field(default=0, compare=False, metadata={"in_plan_id": False})
 
 
 @dataclass(frozen=True, slots=True)
+class Sharing:
+    """How one channel carries several controls in turn: a marker, then `slots` slots, each lasting
+    `frames_per_slot` pulses, and the marker likewise. A pulse within `marker_half_us` (both ends
+    included) is a marker."""
+
+    slots: int
+    marker_half_us: tuple[int, int]
+    frames_per_slot: int
+
+    @property
+    def pulses(self) -> int:
+        """The pulses between two markers."""
+        return self.slots * self.frames_per_slot
+
+    @property
+    def cycle_frames(self) -> int:
+        """How many frames a whole cycle takes, the marker included."""
+        return self.pulses + self.frames_per_slot
+
+
+@dataclass(frozen=True, slots=True)
 class Channel:
-    """One receiver output. A pulse outside `valid_half_us` is ignored and counted; one below
-    `lost_below_half_us` (0: no such band) or above `lost_above_half_us` (65535: no such band)
-    says that the receiver has lost its transmitter and does not keep the channel alive."""
+    """One receiver output: on a pin of its own, or on that of the sum signal.
+
+    A pulse outside `valid_half_us` is ignored and counted; one below `lost_below_half_us` (0: no
+    such band) or above `lost_above_half_us` (65535: no such band) says that the receiver has lost
+    its transmitter and does not keep the channel alive.
+    """
 
     name: str
     code: str
@@ -56,6 +89,34 @@ class Channel:
     lost_above_half_us: int
     lost_after_ticks: int
     source_line: int = NO_LINE
+    sharing: Sharing | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SumSignal:
+    """All channels on one pin, one after another. What lies between two edges of the same kind
+    (`falling`, else rising ones) is one place's width, in the order of `channels` (indices into
+    `Plan.channels`, or NOTHING_THERE); one of `gap_half_us` or more ends the frame. A frame with
+    more or fewer places, or with a width outside `valid_half_us`, is dropped whole."""
+
+    code: str
+    pin: str
+    channels: tuple[int, ...]
+    gap_half_us: int
+    valid_half_us: tuple[int, int]
+    falling: bool
+    source_line: int = NO_LINE
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """One pin that listens to the receiver: a channel's own or that of the sum signal. `channels`
+    are what it carries."""
+
+    name: str
+    pin: str
+    channels: tuple[int, ...]
+    is_sum: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +131,8 @@ class Position:
 
 @dataclass(frozen=True, slots=True)
 class Control:
-    """What a thumb moves, read from `channel` (an index into `Plan.channels`).
+    """What a thumb moves, read from `channel` (an index into `Plan.channels`) or, where that is
+    shared, from one of its slots, which count from 1.
 
     `positions` are in rising order of width and never overlap; `rest` is the index of the position
     in which the control asks for nothing. A proportional control (knob, stick) also has a value,
@@ -90,6 +152,7 @@ class Control:
     dead_band_half_us: int
     ends_half_us: tuple[int, int]
     source_line: int = NO_LINE
+    slot: int = ON_ITS_OWN
 
 
 @dataclass(frozen=True, slots=True)
@@ -295,6 +358,22 @@ class Plan:
     lights: tuple[Light, ...] = ()
     source: str = field(default="", compare=False, metadata={"in_plan_id": False})
     remark: str = field(default="", compare=False, metadata={"in_plan_id": False})
+    sum_signal: SumSignal | None = None
+
+    @cached_property
+    def inputs(self) -> tuple[Input, ...]:
+        """The pins that listen: those of channels with one of their own, then the sum signal's.
+        Pulses, traces and reports count inputs by their place here."""
+        in_sum = self.sum_signal.channels if self.sum_signal is not None else ()
+        own = [
+            Input(channel.name, channel.pin, (index,), is_sum=False)
+            for index, channel in enumerate(self.channels)
+            if index not in in_sum
+        ]
+        if self.sum_signal is not None:
+            carried = tuple(index for index in in_sum if index != NOTHING_THERE)
+            own.append(Input(SUM_SIGNAL, self.sum_signal.pin, carried, is_sum=True))
+        return tuple(own)
 
     @cached_property
     def plan_id(self) -> str:

@@ -87,7 +87,7 @@ SKETCH = _words(
 answer ask board digest duties duty_of from_flash half_us hear heard i keep keep_long keeper kept
 kept_long legs levels_of lights_of line lines_of listen loop main nobody outputs phases
 press_happens pulse pulses radio_state readings recall report run run_asked sensor_state setup ship
-ship_state sign stages states_of tick us wanted wiring
+ship_state sign stages states_of sum_rules tick us wanted wiring
 """
 )
 

@@ -31,6 +31,7 @@ from gen.read.kinds import (
     CODE_NAME,
     DOING,
     EFFICIENCY,
+    MOST_SLOTS,
     NAME,
     PIN,
     PIN_CURRENT,
@@ -38,13 +39,16 @@ from gen.read.kinds import (
     Divider,
     Duration,
     FuseSize,
+    Marker,
     OutputCount,
     Plain,
     PulseCount,
+    SlotCount,
     Step,
     Text,
     Trigger,
     TriggerText,
+    Whole,
     Width,
     Words,
 )
@@ -63,9 +67,19 @@ class ChannelItem(Named):
     """One receiver output."""
 
     shorthand: ClassVar[str] = "pin"
-    later: ClassVar[frozenset[str]] = frozenset({"shares", "marker", "slots"})
 
-    pin: Located[str] = key(PIN, "the pin that its signal wire is on", required=True)
+    pin: Located[str] | None = key(
+        PIN, "the pin that its signal wire is on; a channel of the sum signal has none"
+    )
+    shares: Located[int] | None = key(
+        SlotCount(), "how many controls it carries in turn, behind a marker"
+    )
+    marker: Located[tuple[bool, int]] | None = key(
+        Marker(), "the pulses of a shared channel that say that its first slot comes next"
+    )
+    frames_per_slot: Located[int] | None = key(
+        Whole(1, 3), "how many pulses each slot, and the marker, lasts: 1 unless given"
+    )
     lost_below: Located[int] | None = key(
         Width("930 us"), "a narrower pulse means that the receiver has lost its transmitter"
     )
@@ -82,13 +96,37 @@ class ChannelItem(Named):
 
 
 @dataclass(frozen=True, kw_only=True)
+class SumItem(Record):
+    """All channels one after another on one pin."""
+
+    pin: Located[str] = key(PIN, "the pin that its signal wire is on", required=True)
+    channels: tuple[Located[str], ...] = key(
+        Listed(NAME, "a list of channels in the order of the frame"),
+        "its channels in order, every one that the receiver sends: 'unused' for those that nobody"
+        " needs. One that has more to say stands under channels as well, without a pin",
+        required=True,
+    )
+    gap: Located[int] = key(
+        Width("2700 us", most_us=5000),
+        "a pause of this length or more ends a frame",
+        default="2700 us",
+    )
+    polarity: Located[str] = key(
+        Words("rising", "falling"),
+        "the edges from one of which to the next a channel is measured",
+        default="rising",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
 class ReceiverItem(Record):
     """The receiver."""
 
-    later: ClassVar[frozenset[str]] = frozenset({"sum signal"})
-
-    channels: Section[ChannelItem] = key(
-        Items("channel", ChannelItem, least=1), "its outputs, each with its pin", required=True
+    channels: Section[ChannelItem] | None = key(
+        Items("channel", ChannelItem, least=1), "its outputs, each with its pin"
+    )
+    sum_signal: SumItem | None = key(
+        Nested(SumItem, "the keys of a sum signal"), "all channels one after another on one pin"
     )
     lost_after: Located[int] = key(
         LOST_AFTER, "how long without a good pulse is a lost signal", default="300 ms"
@@ -103,9 +141,11 @@ class ControlItem(Named):
     """What a thumb moves."""
 
     shorthand: ClassVar[str] = "from"
-    later: ClassVar[frozenset[str]] = frozenset({"slot"})
 
     from_: Located[str] = key(Plain("the name of a channel"), "its channel", required=True)
+    slot: Located[int] | None = key(
+        Whole(1, MOST_SLOTS), "which slot of a shared channel, the one behind the marker is 1"
+    )
     kind: Located[str] = key(
         Words("key", "switch", "stick", "knob"),
         "a key springs back to its middle, a switch stays; sticks and knobs also have a value",
@@ -120,7 +160,9 @@ class ControlItem(Named):
         "the position that asks for nothing: 'rest' if there is one, else the kind's own",
     )
     settle: Located[int] = key(
-        PulseCount(), "so many pulses in a row make a new position", default="2 pulses"
+        PulseCount(),
+        "so many pulses in a row make a new position; of a shared channel, so many cycles",
+        default="2 pulses",
     )
     hysteresis: Located[int] = key(
         Width("20 us", most_us=200), "the present position reaches so much further", default="20 us"

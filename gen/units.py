@@ -60,6 +60,7 @@ PERCENT = Measure("a percentage", "88 %", {"%": Decimal(1)})
 TURN_SPEED = Measure("a turning speed", "60 deg/s", {"deg/s": Decimal(1)})
 WIDTH_SPEED = Measure("a speed of the pulse width", "500 us/s", {"us/s": Decimal(1)})
 PULSES = Measure("a number of pulses", "3 pulses", {"pulses": Decimal(1), "pulse": Decimal(1)})
+SLOTS = Measure("a number of slots", "8 slots", {"slots": Decimal(1), "slot": Decimal(1)})
 
 _DIVIDER = re.compile(r"(.*?)\s*/\s*(.*)", re.DOTALL)
 

@@ -13,55 +13,37 @@ from __future__ import annotations
 import random
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from host_tools.rows import as_rows
 from host_tools.sensing import random_readings
+from host_tools.thumbs_in_turn import FRAME_TICKS, shared_pulses, sum_intervals
 from host_tools.trace import Trace
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gen.plan import Plan
-
-FRAME_TICKS = (1, 2, 3, 4, 4, 4, 5)
-"""Frame periods to draw from: 5 to 25 ms, most often 20."""
-
-ROOM_IN_TICK = 64
-"""More pulses than one channel is ever given in one tick."""
+    from gen.plan import Input, Plan
 
 FLOOD_PER_TICK = 6
 """Glitches in each tick of a flood, enough to run a 16-bit count to its end within a minute."""
 
 
 def random_trace(plan: Plan, ticks: int, seed: int) -> Trace:
-    """`ticks` of pulses for every channel of `plan`, the same for the same seed."""
+    """`ticks` of pulses for every input of `plan`, the same for the same seed."""
     draw = random.Random(seed)
     at: list[int] = []
-    channels: list[int] = []
+    inputs: list[int] = []
     widths: list[int] = []
-    places: list[int] = []
-    for index in range(len(plan.channels)):
-        before = -1
-        place = 0
-        for tick, width in _channel(plan, index, ticks, draw):
-            place = place + 1 if tick == before else 0
-            before = tick
+    for index, one in enumerate(plan.inputs):
+        for tick, width in _input(plan, one, ticks, draw):
             at.append(tick)
-            channels.append(index)
+            inputs.append(index)
             widths.append(width)
-            places.append(place)
-    # A row holds one pulse a channel: the second pulse of a tick opens a second row.
-    keys, rows = np.unique(
-        np.array(at, dtype=np.int64) * ROOM_IN_TICK + np.array(places, dtype=np.int64),
-        return_inverse=True,
-    )
-    table = np.zeros((len(keys), len(plan.channels)), dtype=np.uint16)
-    table[rows, channels] = widths
+    rows, table = as_rows(at, inputs, widths, len(plan.inputs))
     kept = bytes(draw.choice((0, 0, 1, 255, draw.randrange(256))) for _ in range(plan.kept_bytes))
     trace = Trace(
         ticks,
-        tuple(channel.name for channel in plan.channels),
-        keys // ROOM_IN_TICK,
+        tuple(one.name for one in plan.inputs),
+        rows,
         table,
         plan.ship,
         plan.plan_id,
@@ -76,6 +58,17 @@ def random_trace(plan: Plan, ticks: int, seed: int) -> Trace:
         for tick, reading in random_readings(plan, index, ticks, draw)
     ]
     return trace.with_readings(tuple(sensor.name for sensor in plan.sensors), felt)
+
+
+def _input(plan: Plan, one: Input, ticks: int, draw: random.Random) -> Iterator[tuple[int, int]]:
+    """(tick, width) for one input."""
+    if plan.sum_signal is not None and one.is_sum:
+        interesting = {index: _interesting(plan, index) for index in one.channels}
+        return sum_intervals(plan, plan.sum_signal, interesting, ticks, draw)
+    (index,) = one.channels
+    if plan.channels[index].sharing is not None:
+        return shared_pulses(plan, index, _interesting(plan, index), ticks, draw)
+    return _channel(plan, index, ticks, draw)
 
 
 def _channel(plan: Plan, index: int, ticks: int, draw: random.Random) -> Iterator[tuple[int, int]]:
@@ -130,6 +123,8 @@ def _interesting(plan: Plan, index: int) -> list[int]:
     """Widths at which something is decided, and their neighbours."""
     channel = plan.channels[index]
     edges = [*channel.valid_half_us, channel.lost_below_half_us, channel.lost_above_half_us]
+    if channel.sharing is not None:
+        edges += channel.sharing.marker_half_us
     middles = []
     for control in plan.controls:
         if control.channel != index:

@@ -27,8 +27,10 @@ class Trace:
     """Pulses by the tick in which they ended, from power-up.
 
     `ticks` is how long it lasts; `at` holds the tick of each row, never falling and below `ticks`;
-    `widths_half_us` has one row for each entry of `at` and one column for each channel, in half
-    microseconds, `NO_PULSE` where nothing came. Two rows with the same tick are two pulses, one
+    `widths_half_us` has one row for each entry of `at` and one column for each input
+    (`channels` are their names: a channel with a pin of its own, or the sum signal, of which a
+    pulse is the time from one of its edges to the next), in half microseconds, `NO_PULSE` where
+    nothing came. Two rows with the same tick are two pulses, one
     after the other, in that tick. `readings` has one column for each of `sensors`: what its pin
     says from that tick on (counts of an analogue one, the level of a digital one), or `HELD`. In
     a tick of several rows the last reading counts. `kept` is what the board finds kept at power-up;

@@ -1,8 +1,10 @@
 """A transmitter and its receiver, as pulses by the tick, and what the sensors are given to feel.
 
-Every channel puts out one pulse a frame of 20 ms (common practice, no source), the channels spread
-over the frame one after another. Two controls read from one channel are two readings of one stick:
-the one moved last says where it is.
+A channel with a pin of its own puts out one pulse a frame of 20 ms (common practice, no source),
+the channels spread over the frame one after another. A shared channel says one slot, or its
+marker, each frame. A sum signal has all its channels one after another in each frame, which is
+20 ms or, with many channels, as long as it has to be. Two controls read from one channel are two
+readings of one stick: the one moved last says where it is.
 """
 
 from __future__ import annotations
@@ -11,7 +13,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from gen.plan import TICK_MS
+from gen.plan import HALF_US_PER_US, NOTHING_THERE, TICK_US
+from gen.response import FRAME_TICKS
+from host_tools.rows import as_rows
 from host_tools.sensing import rest_reading
 from host_tools.trace import NO_PULSE, Trace
 
@@ -20,10 +24,25 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from gen.plan import Channel, Plan
+    from gen.plan import Channel, Control, Plan, SumSignal
 
-FRAME_MS = 20
-FRAME_TICKS = FRAME_MS // TICK_MS
+TICK_HALF_US = TICK_US * HALF_US_PER_US
+
+SEEN_TIMES = 2
+"""What a control's settle pulses need besides until its move has surely been seen."""
+
+SUM_PHASE_HALF_US = 2_000
+"""A frame of a sum signal begins 1 ms into a tick, well away from either end of it."""
+
+SUM_WIDEST_HALF_US = 4_200
+"""A transmitter's widest pulse: 150 % of a usual travel."""
+
+UNUSED_HALF_US = 3_000
+"""What stands in a place of the sum signal that nobody needs: a stick in its middle."""
+
+LONGEST_HALF_US = 40_000
+SILENCE_HALF_US = 0xFFFF
+"""A board tells of a longer time between two edges only that it is too long."""
 
 
 class Transmitter:
@@ -32,15 +51,17 @@ class Transmitter:
     def __init__(self, plan: Plan) -> None:
         self.now = 0
         self._plan = plan
-        self._channels = len(plan.channels)
         self._lost: set[int] = set()
-        self._stick_half_us = np.array(
-            [_rest_half_us(plan, channel) for channel in range(self._channels)], np.uint16
-        )
-        self._turn = np.arange(self._channels) * FRAME_TICKS // max(self._channels, 1)
+        self._sticks = [_Stick(plan, index) for index in range(len(plan.channels))]
+        own = sum(not one.is_sum for one in plan.inputs)
+        self._turns = [
+            (number, one.channels[0], number * FRAME_TICKS // own)
+            for number, one in enumerate(plan.inputs)
+            if not one.is_sum
+        ]
+        self._sum = _SumEncoder(plan.sum_signal) if plan.sum_signal is not None else None
+        self._pulses: list[tuple[NDArray[np.int64], int, NDArray[np.int64]]] = []
         self._felt = [(0, index, rest_reading(plan, index)) for index in range(len(plan.sensors))]
-        self._at: list[NDArray[np.int64]] = []
-        self._rows: list[NDArray[np.uint16]] = []
 
     def feel(self, sensor: int, reading: int) -> None:
         """Let a sensor read something else from now on."""
@@ -52,11 +73,13 @@ class Transmitter:
         self.move(control, (band.low_half_us + band.high_half_us) // 2)
 
     def move(self, control: int, half_us: int) -> None:
-        """Move a control so that its channel puts out `half_us`."""
-        self._stick_half_us[self._plan.controls[control].channel] = half_us
+        """Move a control so that its channel, or its slot, puts out `half_us`."""
+        moved = self._plan.controls[control]
+        self._sticks[moved.channel].says[moved.slot] = half_us
 
     def lose(self, channels: Iterable[int]) -> None:
-        """Let these channels do what their receiver does without a transmitter."""
+        """Let these channels do what their receiver does without a transmitter. A sum signal in
+        which one of them would fall silent is silent as a whole."""
         self._lost.update(channels)
 
     def restore(self, channels: Iterable[int]) -> None:
@@ -68,26 +91,45 @@ class Transmitter:
         """The channels whose transmitter is not heard."""
         return frozenset(self._lost)
 
+    def seen_ticks(self, control: Control) -> int:
+        """How long it takes until a move of this control has surely been seen."""
+        stick = self._sticks[control.channel]
+        times = (control.settle_pulses + SEEN_TIMES) * len(stick.cycle)
+        return times * self._frame_ticks(control.channel)
+
     def run(self, ticks: int) -> None:
         """Let time pass."""
-        self._run(ticks, self._frame())
+        until = self.now + ticks
+        for number, channel, turn in self._turns:
+            at = np.arange(self.now + (turn - self.now) % FRAME_TICKS, until, FRAME_TICKS)
+            self._pulses.append((at, number, self._widths(channel, len(at))))
+        if self._sum is not None:
+            starts = np.arange(self.now + -self.now % self._sum.ticks, until, self._sum.ticks)
+            places = [self._place(channel, len(starts)) for channel in self._sum.channels]
+            at, intervals = self._sum.frames(starts, np.column_stack(places))
+            self._pulses.append((at, len(self._plan.inputs) - 1, intervals))
+        self.now = until
 
     def send(self, channel: int, half_us: int) -> None:
         """Let one frame pass, with `half_us` as the pulse of `channel` in it, lost or not."""
-        frame = self._frame()
-        frame[channel] = half_us
-        self._run(FRAME_TICKS, frame)
+        self._sticks[channel].instead = half_us
+        self.run(self._frame_ticks(channel))
+        self._sticks[channel].instead = NO_PULSE
 
     def trace(self, source: str) -> Trace:
         """All that has been put out so far."""
-        at = np.concatenate([*self._at, np.zeros(0, np.int64)])
-        rows = np.concatenate([*self._rows, np.zeros((0, self._channels), np.uint16)])
-        spoke = rows.any(axis=1)
+        at = np.concatenate([np.zeros(0, np.int64), *(at for at, _, _ in self._pulses)])
+        inputs = np.repeat(
+            [number for _, number, _ in self._pulses], [len(at) for at, _, _ in self._pulses]
+        )
+        widths = np.concatenate([np.zeros(0, np.int64), *(widths for *_, widths in self._pulses)])
+        out = (widths != NO_PULSE) & (at < self.now)
+        rows, table = as_rows(at[out], inputs[out], widths[out], len(self._plan.inputs))
         trace = Trace(
             ticks=self.now,
-            channels=tuple(channel.name for channel in self._plan.channels),
-            at=at[spoke],
-            widths_half_us=rows[spoke],
+            channels=tuple(one.name for one in self._plan.inputs),
+            at=rows,
+            widths_half_us=table,
             ship=self._plan.ship,
             plan_id=self._plan.plan_id,
             source=source,
@@ -96,18 +138,80 @@ class Transmitter:
         sensors = tuple(sensor.name for sensor in self._plan.sensors)
         return trace.with_readings(sensors, felt) if felt else trace
 
-    def _frame(self) -> NDArray[np.uint16]:
-        frame = self._stick_half_us.copy()
-        for channel in self._lost:
-            frame[channel] = preset_half_us(self._plan.channels[channel])
-        return frame
+    def _frame_ticks(self, channel: int) -> int:
+        in_sum = self._sum is not None and channel in self._sum.channels
+        return self._sum.ticks if self._sum is not None and in_sum else FRAME_TICKS
 
-    def _run(self, ticks: int, frame: NDArray[np.uint16]) -> None:
-        at = np.arange(self.now, self.now + ticks, dtype=np.int64)
-        by_turn = np.where(self._turn == np.arange(FRAME_TICKS)[:, None], frame, NO_PULSE)
-        self._at.append(at)
-        self._rows.append(by_turn[at % FRAME_TICKS].astype(np.uint16))
-        self.now += ticks
+    def _widths(self, channel: int, frames: int) -> NDArray[np.int64]:
+        """What a channel puts out in its next frames."""
+        stick = self._sticks[channel]
+        widths = stick.next_widths(frames)
+        if stick.instead == NO_PULSE and channel in self._lost:
+            widths[:] = preset_half_us(self._plan.channels[channel])
+        return widths
+
+    def _place(self, channel: int, frames: int) -> NDArray[np.int64]:
+        if channel == NOTHING_THERE:
+            return np.full(frames, UNUSED_HALF_US)
+        return self._widths(channel, frames)
+
+
+class _Stick:
+    """What a channel says: one width for ever or, if it is shared, its cycle again and again."""
+
+    def __init__(self, plan: Plan, index: int) -> None:
+        channel = plan.channels[index]
+        sharing = channel.sharing
+        slots = range(sharing.slots + 1) if sharing is not None else range(1)
+        self.says = [_rest_half_us(plan, index, slot) for slot in slots]
+        if sharing is not None:
+            self.says[0] = sum(sharing.marker_half_us) // 2
+        each = sharing.frames_per_slot if sharing is not None else 1
+        self.cycle = np.repeat(np.arange(len(self.says)), each)
+        self.instead = NO_PULSE
+        self._frame = 0
+
+    def next_widths(self, frames: int) -> NDArray[np.int64]:
+        """The next frames, one after another."""
+        slots = self.cycle[(self._frame + np.arange(frames)) % len(self.cycle)]
+        self._frame += frames
+        widths = np.array(self.says, np.int64)[slots]
+        if self.instead != NO_PULSE:
+            widths[:] = self.instead
+        return widths
+
+
+class _SumEncoder:
+    """Frames of a sum signal, as what lies between two edges."""
+
+    def __init__(self, described: SumSignal) -> None:
+        self.channels = described.channels
+        self.gap = described.gap_half_us
+        needed = len(self.channels) * SUM_WIDEST_HALF_US + self.gap
+        self.ticks = max(FRAME_TICKS, -(-needed // TICK_HALF_US))
+        self._last_edge = -1
+
+    def frames(
+        self, starts: NDArray[np.int64], places: NDArray[np.int64]
+    ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """The ticks and lengths of all intervals that end in frames that start in these ticks, and
+        have these places (a row a frame); a frame with nothing in some place is left out."""
+        at, intervals = [], []
+        for start, widths in zip(starts.tolist(), places.tolist(), strict=True):
+            if NO_PULSE in widths:
+                continue
+            edge = start * TICK_HALF_US + SUM_PHASE_HALF_US
+            if self._last_edge >= 0:
+                edge = max(edge, self._last_edge + self.gap)
+                pause = edge - self._last_edge
+                at.append(edge // TICK_HALF_US)
+                intervals.append(pause if pause <= LONGEST_HALF_US else SILENCE_HALF_US)
+            for width in widths:
+                edge += width
+                at.append(edge // TICK_HALF_US)
+                intervals.append(width)
+            self._last_edge = edge
+        return np.array(at, np.int64), np.array(intervals, np.int64)
 
 
 def preset_half_us(channel: Channel) -> int:
@@ -122,12 +226,14 @@ def preset_half_us(channel: Channel) -> int:
     return NO_PULSE
 
 
-def _rest_half_us(plan: Plan, channel: int) -> int:
-    """Where the stick of a channel lies untouched: in the rest of all controls that read it, or
-    of the first when they have none in common.
+def _rest_half_us(plan: Plan, channel: int, slot: int) -> int:
+    """Where the stick of a channel or slot lies untouched: in the rest of all controls that read
+    it, or of the first when they have none in common.
     """
     bands = [
-        control.positions[control.rest] for control in plan.controls if control.channel == channel
+        control.positions[control.rest]
+        for control in plan.controls
+        if (control.channel, control.slot) == (channel, slot)
     ]
     if not bands:
         low, high = plan.channels[channel].valid_half_us

@@ -2,9 +2,10 @@
 
 A trial is open loop: its pulses never depend on what the ship answers, so that one trace serves
 every rung. Unless it says `power up`, it begins half a second after power-up with every control at
-rest. A step that moves a control lasts until the control has surely been seen there: its settle
-pulses and two frames more; one that opens or closes a contact until that is believed. `set` and
-`lose signal` take no time, `send` takes one frame. Sensors begin where they set nothing off.
+rest (longer where a shared channel takes longer to be understood). A step that moves a control
+lasts until the control has surely been seen there: its settle pulses and two frames, or cycles,
+more; one that opens or closes a contact until that is believed. `set` and `lose signal` take no
+time, `send` takes one frame. Sensors begin where they set nothing off.
 """
 
 from __future__ import annotations
@@ -39,22 +40,19 @@ from gen.read.steps import (
 )
 from host_tools.record import Record
 from host_tools.states import Doing, Mark, show_time, show_us
-from host_tools.transmitter import FRAME_TICKS, Transmitter
+from host_tools.transmitter import Transmitter
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from gen.plan import Plan
+    from gen.plan import Control, Plan
     from host_tools.record import Rung
     from host_tools.trace import Trace
 
 REST_TICKS = 100
 """How long everything lies at rest before the first step: 0.5 s."""
-
-SEEN_FRAMES = 2
-"""Frames added to a control's settle pulses until its move has surely been seen."""
 
 
 @dataclass(frozen=True)
@@ -268,7 +266,8 @@ class _Writer:
 
     def write(self) -> Script:
         if self.powered:
-            self.transmitter.run(REST_TICKS)
+            seen = [self.transmitter.seen_ticks(control) for control in self.plan.controls]
+            self.transmitter.run(max(REST_TICKS, *seen))
         for step in self.trial.steps:
             self.events.append(Event(self.transmitter.now, step))
             self._do(step)
@@ -287,13 +286,13 @@ class _Writer:
                 sender.put(control, position)
                 sender.run(ticks)
                 sender.put(control, self.plan.controls[control].rest)
-                self._until_seen(control)
+                self._until_seen(self.plan.controls[control])
             case Hold(control, position):
                 sender.put(control, position)
-                self._until_seen(control)
+                self._until_seen(self.plan.controls[control])
             case Move(control, half_us):
                 sender.move(control, half_us)
-                self._until_seen(control)
+                self._until_seen(self.plan.controls[control])
             case Wait(ticks):
                 sender.run(ticks)
             case LoseSignal(channels):
@@ -301,7 +300,7 @@ class _Writer:
             case SignalReturns(channels):
                 sender.restore(channels)
                 controls = [c for c in self.plan.controls if c.channel in channels]
-                self._pass_frames(max((c.settle_pulses for c in controls), default=0))
+                self._until_seen(*controls)
             case Send(channel, half_us):
                 sender.send(channel, half_us)
             case Sense(sensor, reading):
@@ -318,19 +317,17 @@ class _Writer:
             case _:
                 raise TypeError(f"a step of an unknown kind: {step!r}")
 
-    def _until_seen(self, control: int) -> None:
-        self._pass_frames(self.plan.controls[control].settle_pulses)
-
     def _until_felt(self, index: int) -> None:
         """Let a contact's change be believed; a voltage is smoothed while the trial goes on."""
         sensor = self.plan.sensors[index]
         if self.powered and isinstance(sensor, DigitalSensor):
             self.transmitter.run(sensor.debounce_ticks + 1)
 
-    def _pass_frames(self, settle_pulses: int) -> None:
+    def _until_seen(self, *controls: Control) -> None:
         """Let a move be seen; before power-up nobody looks."""
         if self.powered:
-            self.transmitter.run((settle_pulses + SEEN_FRAMES) * FRAME_TICKS)
+            seen = [self.transmitter.seen_ticks(control) for control in controls]
+            self.transmitter.run(max(seen, default=0))
 
     def _expect(self, step: Expect) -> None:
         now = self.transmitter.now

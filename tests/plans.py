@@ -23,6 +23,7 @@ from gen.behaviours import (
 from gen.behaviours.follow import Mixed, Stick, Tied
 from gen.behaviours.winch import Duty
 from gen.plan import (
+    NOTHING_THERE,
     AnalogueSensor,
     Ask,
     Bar,
@@ -38,8 +39,10 @@ from gen.plan import (
     Position,
     Sensor,
     Servo,
+    Sharing,
     Stage,
     StateOf,
+    SumSignal,
 )
 from tests.drawn_lights import DRAWS, Parts, with_conditions
 
@@ -169,9 +172,48 @@ def _gates(draw: random.Random, functions: list[Function], stages: int) -> tuple
     return tuple(gated)
 
 
-def random_plan(seed: int, *, functions: int = 8, favour: str = "") -> Plan:
+def _received(draw: random.Random, plan: Plan) -> Plan:
+    """The same ship with another receiver: some channels shared, some in a sum signal."""
+    channels = list(plan.channels)
+    controls = list(plan.controls)
+    for index, channel in enumerate(channels):
+        if draw.random() < 0.4:
+            low = max(channel.valid_half_us[0], channel.lost_below_half_us)
+            high = min(channel.valid_half_us[1], channel.lost_above_half_us)
+            marker = draw.choice([(low, 1690), (4300, high)])
+            sharing = Sharing(draw.randint(2, 5), marker, draw.choice([1, 1, 2, 3]))
+            channels[index] = dataclasses.replace(channel, sharing=sharing)
+    for index, control in enumerate(controls):
+        sharing_of_it = channels[control.channel].sharing
+        if sharing_of_it is not None:
+            slot = draw.randint(1, sharing_of_it.slots)
+            controls[index] = dataclasses.replace(control, slot=slot)
+    in_sum = draw.sample(range(len(channels)), draw.choice([0, draw.randint(1, len(channels))]))
+    sum_signal = None
+    if in_sum:
+        for index in in_sum:
+            channels[index] = dataclasses.replace(channels[index], pin="A15")
+        places = [*in_sum, *[NOTHING_THERE] * draw.randint(1, 3)]
+        draw.shuffle(places)
+        sum_signal = SumSignal(
+            code="sum_signal_channel",
+            pin="A15",
+            channels=tuple(places),
+            gap_half_us=draw.choice([4800, 5400, 8000]),
+            valid_half_us=(1400, 4600),
+            falling=draw.random() < 0.5,
+        )
+    return dataclasses.replace(
+        plan, channels=tuple(channels), controls=tuple(controls), sum_signal=sum_signal
+    )
+
+
+def random_plan(
+    seed: int, *, functions: int = 8, favour: str = "", in_turn: bool | None = None
+) -> Plan:
     """A plan with every behaviour, all its numbers drawn from `seed`; about half of its functions
-    have the behaviour `favour`, if one is named."""
+    have the behaviour `favour`, if one is named. `in_turn`: whether channels may be shared or in a
+    sum signal; two thirds of the seeds say yes."""
     draw = random.Random(seed)
     channels = tuple(
         Channel(
@@ -337,7 +379,7 @@ def random_plan(seed: int, *, functions: int = 8, favour: str = "") -> Plan:
                     neutral_ticks=draw.choice([0, 0, 1, 40]),
                 )
             )
-    return Plan(
+    plan = Plan(
         ship="Test Hulk",
         code="test_hulk",
         board="mega",
@@ -352,3 +394,5 @@ def random_plan(seed: int, *, functions: int = 8, favour: str = "") -> Plan:
         stages=stages,
         source="test_hulk.yaml",
     )
+    received_in_turn = seed % 3 > 0 if in_turn is None else in_turn
+    return _received(random.Random(seed), plan) if received_in_turn else plan

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 from typing import TYPE_CHECKING
 
 from gen.diagnostics import nearest
@@ -15,6 +16,7 @@ from gen.units import (
     CURRENT,
     PERCENT,
     PULSES,
+    SLOTS,
     TIME,
     TURN_SPEED,
     VOLTAGE,
@@ -57,6 +59,9 @@ class Text(Scalar[str]):
             "maxLength": self.most_characters,
             "description": self.words,
         }
+
+
+MOST_SLOTS = 16
 
 
 class Words(Scalar[str]):
@@ -275,6 +280,55 @@ class PulseCount(Scalar[int]):
 
     def schema(self) -> JsonSchema:
         return {"type": "string", "pattern": r"^[0-9]+ *pulses?$"}
+
+
+class SlotCount(Scalar[int]):
+    """How many controls share a channel."""
+
+    words = SLOTS.expected
+
+    def parse(self, text: str) -> int:
+        size, _ = quantity(text, SLOTS)
+        if size != size.to_integral_value() or not 2 <= size <= MOST_SLOTS:
+            raise Wrong("out-of-range", "is out of range", f"a whole number from 2 to {MOST_SLOTS}")
+        return int(size)
+
+    def schema(self) -> JsonSchema:
+        return {"type": "string", "pattern": r"^[0-9]+ *slots?$"}
+
+
+class Whole(Scalar[int]):
+    """A small whole number without a unit."""
+
+    def __init__(self, least: int, most: int) -> None:
+        self.least = least
+        self.most = most
+        self.words = f"a whole number from {least} to {most}"
+
+    def parse(self, text: str) -> int:
+        if not re.fullmatch("[0-9]{1,9}", text):
+            raise Wrong("wrong-number", "is no whole number", self.words)
+        if not self.least <= int(text) <= self.most:
+            raise Wrong("out-of-range", "is out of range", self.words)
+        return int(text)
+
+    def schema(self) -> JsonSchema:
+        return {"type": "integer", "minimum": self.least, "maximum": self.most}
+
+
+class Marker(Scalar[tuple[bool, int]]):
+    """Which pulses mark the beginning of a cycle: whether those below a width, and the width."""
+
+    words = "'below' or 'above' and a pulse width, such as below 950 us"
+
+    def parse(self, text: str) -> tuple[bool, int]:
+        side, _, width = text.partition(" ")
+        if side not in ("below", "above"):
+            raise Wrong("unknown-word", "is unknown", self.words)
+        return side == "below", half_us(width.strip())
+
+    def schema(self) -> JsonSchema:
+        return {"type": "string", "pattern": rf"^(below|above) +{_NUMBER} *(us|ms)$"}
 
 
 class Speed(Scalar[tuple["Decimal", bool]]):

@@ -45,6 +45,7 @@ from gen.read.steps import (
     Trial,
     Wait,
 )
+from gen.response import press_ticks
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -55,7 +56,8 @@ if TYPE_CHECKING:
     from gen.ship import Ship
 
 PRESS_TICKS = 60
-"""A press of 0.3 s, when the step names no time: about what a thumb does."""
+"""A press of 0.3 s, when the step names no time: about what a thumb does. On a shared channel a
+thumb must wait until it is seen."""
 
 MAX_STEP_TICKS = 720_000
 """The longest time that one step may take: an hour."""
@@ -186,7 +188,8 @@ class _StepReader:
 
     def _press(self) -> Step:
         control, position = self._control_and_position()
-        ticks = self._ticks() if self._next_is("for") else PRESS_TICKS
+        usual = max(PRESS_TICKS, press_ticks(self.plan, self.plan.controls[control]))
+        ticks = self._ticks() if self._next_is("for") else usual
         return self._step(Press, control=control, position=position, ticks=ticks)
 
     def _hold(self) -> Step:

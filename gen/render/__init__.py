@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from gen.behaviours import Dimmer
-from gen.render.ship_view import ship_view
+from gen.render.ship_view import logic_headers, ship_view
 from gen.render.wiring import wiring_view
 from gen.resources import resource
 
@@ -47,9 +47,11 @@ def render(plan: Plan, board: Board) -> dict[str, str]:
     for name, template in generated.items():
         files[name] = environment.get_template(template).render(views)
     headers = {f"{name}.h" for function in plan.functions for name in function.headers}
+    unneeded = {"shared_channel.h", "sum_signal.h"} - set(logic_headers(plan))
     for part in ("logic", "behaviours", "board"):
         for source in sorted((templates / part).iterdir()):
-            wanted = part != "behaviours" or source.name in headers
+            wanted = source.name not in unneeded
+            wanted &= part != "behaviours" or source.name in headers
             if source.stem == "keeper":
                 wanted = plan.kept_bytes > 0
             if wanted and source.suffix in (".h", ".cpp"):

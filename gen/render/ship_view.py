@@ -7,17 +7,20 @@ from typing import TYPE_CHECKING, Any
 
 from gen import __version__
 from gen.lightness import DUTIES
-from gen.plan import HALF_US_PER_US, AnalogueSensor
+from gen.plan import HALF_US_PER_US, NOTHING_THERE, ON_ITS_OWN, SUM_SIGNAL, AnalogueSensor
 from gen.render.columns import aligned
 from gen.render.gate_view import asked_first, felt, gate_remark, run_call, told, waits_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from gen.plan import Channel, Control, Plan, Sensor
+    from gen.plan import Channel, Control, Plan, Sensor, Sharing
 
-PULSES_BESIDE_CHANNELS = 8
-"""Room in each tick for pulses beyond one a channel; a train of valid pulses never needs it."""
+PULSES_OF_A_SUM = 8
+"""The sum signal's valid pulses in one tick: 5 ms hold 7 of the shortest, and the gap before."""
+
+PULSES_BESIDE_INPUTS = 8
+"""Room in each tick for further ones; a train of valid pulses never needs it."""
 
 
 def ship_view(plan: Plan) -> dict[str, Any]:
@@ -45,6 +48,9 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "function_tables": _function_tables(plan),
         "pulses_max": pulses_max(plan),
         "channel_rules": tables.channel_rules.rows,
+        "sharing_rules": tables.sharing_rules.rows,
+        "inputs": len(plan.inputs),
+        "logic_headers": logic_headers(plan),
         "control_rules": tables.control_rules.rows,
         "bands": tables.bands.rows,
         **_asks(plan),
@@ -88,16 +94,13 @@ def ship_view(plan: Plan) -> dict[str, Any]:
             }
             for index, servo in enumerate(plan.servos)
         ],
-        "channels_in_order": [
-            {
-                **tables.channel(channel),
-                "index": index,
-                "controls": [
-                    tables.control(control) for control in plan.controls if control.channel == index
-                ],
-            }
-            for index, channel in enumerate(plan.channels)
+        "channels_in_order": [tables.channel(channel) for channel in plan.channels],
+        "channels_with_a_pin": [
+            {"input": number, **tables.heard_by(one.channels[0])}
+            for number, one in enumerate(plan.inputs)
+            if not one.is_sum
         ],
+        "sum_signal": _sum_signal(plan, tables),
         "controls_in_order": [
             {
                 **tables.control(control),
@@ -185,7 +188,15 @@ def _keeping(plan: Plan) -> list[dict[str, Any]]:
 
 def pulses_max(plan: Plan) -> int:
     """How many pulses the sketch takes in one tick."""
-    return len(plan.channels) + PULSES_BESIDE_CHANNELS
+    in_a_tick = sum(PULSES_OF_A_SUM if one.is_sum else 1 for one in plan.inputs)
+    return in_a_tick + PULSES_BESIDE_INPUTS
+
+
+def logic_headers(plan: Plan) -> list[str]:
+    """The headers of the logic that not every ship needs."""
+    shared = any(channel.sharing is not None for channel in plan.channels)
+    needed = {"shared_channel.h": shared, "sum_signal.h": plan.sum_signal is not None}
+    return [header for header, is_needed in needed.items() if is_needed]
 
 
 def half_us(width: int) -> str:
@@ -216,6 +227,7 @@ class _Tables:
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
         self.channel_rules = _Rows()
+        self.sharing_rules = _Rows()
         self.control_rules = _Rows()
         self.bands = _Rows()
 
@@ -226,10 +238,27 @@ class _Tables:
             half_us(channel.lost_above_half_us),
             str(channel.lost_after_ticks),
         )
+        sharing = channel.sharing
         return {
             "code": channel.code,
+            "type": f"SharedChannel<{sharing.slots}, {sharing.frames_per_slot}>"
+            if sharing is not None
+            else "Channel",
             "rules": self.channel_rules.code("receiver_rules", values, {"cells": values}),
+            "sharing_rules": self._sharing(sharing) if sharing is not None else "",
             "source": f"{channel.pin}, {_source(self.plan, channel.source_line)}",
+        }
+
+    def _sharing(self, sharing: Sharing) -> str:
+        values = tuple(half_us(width) for width in sharing.marker_half_us)
+        return self.sharing_rules.code("sharing_rules", values, {"cells": values})
+
+    def heard_by(self, index: int) -> dict[str, Any]:
+        """A channel and who hears it."""
+        controls = [control for control in self.plan.controls if control.channel == index]
+        return {
+            **self.channel(self.plan.channels[index]),
+            "controls": [self.control(control) for control in controls],
         }
 
     def control(self, control: Control) -> dict[str, Any]:
@@ -254,18 +283,43 @@ class _Tables:
             half_us(control.hysteresis_half_us),
         )
         rules = self.control_rules.code(f"{control.kind}_rules", values, {"cells": values})
-        hears = ["pulse.width", rules]
+        hears = [rules]
         if control.proportional:
             hears.append(half_us(control.dead_band_half_us))
         return {
             "code": control.code,
-            "type": "Proportional" if control.proportional else "Control",
+            "type": _control_type(control),
             "hears": hears,
+            "slot": control.slot - 1,
             "source": (
                 f"{self.plan.channels[control.channel].name}, "
                 f"{_source(self.plan, control.source_line)}"
             ),
         }
+
+
+def _control_type(control: Control) -> str:
+    if not control.proportional:
+        return "Control"
+    return "Proportional" if control.slot == ON_ITS_OWN else "SlotProportional"
+
+
+def _sum_signal(plan: Plan, tables: _Tables) -> dict[str, Any] | None:
+    described = plan.sum_signal
+    if described is None:
+        return None
+    return {
+        "input": len(plan.inputs) - 1,
+        "code": described.code,
+        "places": len(described.channels),
+        "cells": [half_us(width) for width in (described.gap_half_us, *described.valid_half_us)],
+        "source": f"{described.pin}, {_source(plan, described.source_line)}",
+        "channels": [
+            {"place": place, **tables.heard_by(index)}
+            for place, index in enumerate(described.channels)
+            if index != NOTHING_THERE
+        ],
+    }
 
 
 def _as_written(parts: Iterable[Any]) -> list[Any]:
@@ -306,7 +360,16 @@ def _asks(plan: Plan) -> dict[str, Any]:
 
 
 def _pins(plan: Plan) -> list[dict[str, str]]:
-    rows = [(c.source_line, c.pin, f"channel {c.name}") for c in plan.channels]
+    in_sum = plan.sum_signal.channels if plan.sum_signal is not None else ()
+    rows = [
+        (channel.source_line, channel.pin, f"channel {channel.name}")
+        for index, channel in enumerate(plan.channels)
+        if index not in in_sum
+    ]
+    if plan.sum_signal is not None:
+        names = ["-" if i == NOTHING_THERE else plan.channels[i].name for i in in_sum]
+        carried = f"{SUM_SIGNAL}: {', '.join(names)}"
+        rows.append((plan.sum_signal.source_line, plan.sum_signal.pin, carried))
     rows += [
         (register.source_line, pin, f"{register.name}, shift register, {role}")
         for register in plan.registers

@@ -22,8 +22,8 @@ compare output of a 16-bit timer: they go with any hardware servo, on any pin.""
 INPUT_PORTS_MOST = 3
 """The interrupt that stamps edges notes at most three ports; no chip here has more."""
 
-_NO_CHANNEL = "0"
-"""Fills the places of pins that carry none; they are masked out before the table is read."""
+_NO_INPUT = "0"
+"""Fills the places of pins that do not listen; they are masked out before the table is read."""
 
 
 def wiring_view(plan: Plan, board: Board) -> dict[str, Any]:
@@ -41,6 +41,7 @@ def wiring_view(plan: Plan, board: Board) -> dict[str, Any]:
         "board": board.name,
         "outputs": _outputs(plan, board),
         "inputs": inputs,
+        "has_sum": plan.sum_signal is not None,
         "input_groups": " | ".join(f"_BV({port['group']})" for port in inputs),
         "input_registers": [*registers, *[registers[-1]] * (INPUT_PORTS_MOST - len(registers))],
         "vectors": [
@@ -126,34 +127,41 @@ def _sensors(plan: Plan, board: Board) -> dict[str, list[dict[str, Any]]]:
 
 
 def _inputs(plan: Plan, board: Board) -> list[dict[str, Any]]:
-    """Each pin-change group that carries channels. Its port is read as one byte, so all its pins
-    are on one port."""
+    """Each pin-change group that listens to the receiver. Its port is read as one byte, so all its
+    pins are on one port."""
     groups: dict[int, list[tuple[Pin, int]]] = {}
-    for index, channel in enumerate(plan.channels):
-        pin = _pin(board, channel.pin)
+    for index, one in enumerate(plan.inputs):
+        pin = _pin(board, one.pin)
         if pin.change_group is None or pin.change_bit is None:
-            raise ValueError(f"{channel.pin} has no pin-change interrupt")
+            raise ValueError(f"{one.pin} has no pin-change interrupt")
         groups.setdefault(pin.change_group, []).append((pin, index))
     if not groups:
         raise ValueError("a ship without a channel hears nothing")
-    return [_input(group, sorted(pins, key=_bit)) for group, pins in sorted(groups.items())]
+    sum_pin = plan.inputs[-1].pin if plan.sum_signal is not None else ""
+    falling = plan.sum_signal is not None and plan.sum_signal.falling
+    made = []
+    for group, pins in sorted(groups.items()):
+        port = _input(group, sorted(pins, key=_bit))
+        sum_mask = _mask(pin.bit for pin, _ in pins if pin.name == sum_pin)
+        made.append({**port, "sum": sum_mask, "falls": sum_mask if falling else _mask([])})
+    return made
 
 
-def _bit(pin_and_channel: tuple[Pin, int]) -> int:
-    return pin_and_channel[0].bit
+def _bit(pin_and_input: tuple[Pin, int]) -> int:
+    return pin_and_input[0].bit
 
 
 def _input(group: int, pins: list[tuple[Pin, int]]) -> dict[str, Any]:
     ports = {pin.port for pin, _ in pins}
     if len(ports) != 1:
         raise ValueError(f"pin-change group {group} is spread over ports {sorted(ports)}")
-    channels = {pin.bit: str(index) for pin, index in pins}
+    places = {pin.bit: str(index) for pin, index in pins}
     return {
         "group": group,
         "register": f"PIN{ports.pop()}",
-        "pins": _mask(channels),
+        "pins": _mask(places),
         "mask": _mask(pin.change_bit for pin, _ in pins if pin.change_bit is not None),
-        "channels": [channels.get(bit, _NO_CHANNEL) for bit in range(8)],
+        "places": [places.get(bit, _NO_INPUT) for bit in range(8)],
         "labels": ", ".join(pin.name for pin, _ in pins),
     }
 

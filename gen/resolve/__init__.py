@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from gen.diagnostics import show
 from gen.plan import Plan
+from gen.resolve.channels import Channels
 from gen.resolve.codes import Codes
 from gen.resolve.context import Context
-from gen.resolve.controls import resolve_channels, resolve_controls
+from gen.resolve.controls import resolve_controls
 from gen.resolve.currents import check_currents
 from gen.resolve.doings import Doings
 from gen.resolve.gates import with_gates
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
     from gen.boards import Board
     from gen.diagnostics import Problems
-    from gen.plan import Channel, Control, Stage
+    from gen.plan import Stage
     from gen.read.keys import Named
     from gen.sensors import SensorItem
     from gen.ship import Ship
@@ -38,8 +39,9 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
     codes = Codes(problems)
     pins = Pins(board, problems)
     ship_code = codes.folder(ship.ship, ship.code_name)
-    channels = resolve_channels(ship.receiver, codes, pins, problems)
-    controls = resolve_controls(ship, channels, codes, problems)
+    receiver = Channels(ship.receiver, codes, pins, problems)
+    channels, sum_signal = receiver.resolve()
+    controls = resolve_controls(ship, channels, receiver.broken, codes, problems)
     items = [*(ship.sensors or ()), *sensed_supplies(ship)]
     sensor_items: dict[str, SensorItem] = {item.name.value: item for item in items}
     sensors = resolve_sensors(items, codes, pins, problems)
@@ -77,7 +79,7 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
         low_battery = LowBattery(ship.low_battery, ship, feeling, problems)
         stages, functions = low_battery.resolve(functions)
     if len(functions) == len(ship.functions) and not ship.functions.broken:
-        _check_unused(ship, channels, controls, context, problems)
+        _check_unused(ship, receiver, context, problems)
     problems.stop_on_errors()
     return Plan(
         ship=ship.ship.value,
@@ -95,13 +97,13 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
         stages=stages,
         source=source,
         remark=ship.remark.value if ship.remark is not None else "",
+        sum_signal=sum_signal,
     )
 
 
 def _check_unused(
     ship: Ship,
-    channels: tuple[Channel, ...],
-    controls: tuple[Control, ...],
+    receiver: Channels,
     context: Context,
     problems: Problems,
 ) -> None:
@@ -114,9 +116,9 @@ def _check_unused(
                 what = f"{kind} {show(item.name.value)}: no {by} uses it"
                 problems.add("unused", item.place, what)
 
-    if not ship.controls.broken:
-        read = {channels[control.channel].name for control in controls}
-        unused("channel", ship.receiver.channels, read, "control")
+    read = {control.from_.value for control in ship.controls}
+    if not ship.controls.broken and read <= receiver.items.keys():
+        unused("channel", receiver.items.values(), read, "control")
     unused("control", ship.controls, context.used_controls, "function")
     unused("sensor", ship.sensors or (), context.used_sensors, "function")
     unused("output", ship.outputs, context.used_outputs, "function")

@@ -1,4 +1,4 @@
-"""Channels and controls of the plan."""
+"""Controls of the plan."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from gen.diagnostics import nearest, show
-from gen.plan import HALF_US_PER_US, Channel, Control, Position
+from gen.plan import HALF_US_PER_US, ON_ITS_OWN, Control, Position
 from gen.read.keys import Located
 from gen.units import us_text
 
@@ -15,14 +15,15 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from gen.diagnostics import Place, Problems
+    from gen.plan import Channel
     from gen.resolve.codes import Codes
-    from gen.resolve.pins import Pins
-    from gen.ship import ChannelItem, ControlItem, ReceiverItem, Ship
+    from gen.ship import ControlItem, Ship
 
-NO_LOST_BELOW = 0
-NO_LOST_ABOVE = 0xFFFF
 NOWHERE = -1
 """Where a control rests whose rest has been complained about; no plan is made of it."""
+
+LEAST_CYCLES = 2
+"""So many cycles of a shared channel must agree before a control on it changes."""
 
 ENDS_US = (1000, 2000)
 DEAD_BAND_US = 4
@@ -54,63 +55,30 @@ class Band:
         return f"{us_text(self.low_half_us)}..{us_text(self.high_half_us)} us"
 
 
-def resolve_channels(
-    receiver: ReceiverItem, codes: Codes, pins: Pins, problems: Problems
-) -> tuple[Channel, ...]:
-    """The channels by name, each problem noted."""
-    channels = [_channel(item, receiver, codes, pins, problems) for item in receiver.channels]
-    return tuple(sorted(channels, key=lambda channel: channel.name))
-
-
-def _channel(
-    item: ChannelItem, receiver: ReceiverItem, codes: Codes, pins: Pins, problems: Problems
-) -> Channel:
-    label = f"channel {show(item.name.value)}"
-    valid = (item.valid or receiver.valid).value
-    pin = pins.take_for_channel(item.pin, label)
-    below = item.lost_below.value if item.lost_below is not None else NO_LOST_BELOW
-    above = item.lost_above.value if item.lost_above is not None else NO_LOST_ABOVE
-    inside = f"inside {us_text(valid[0])}..{us_text(valid[1])} us"
-    for limit in (item.lost_below, item.lost_above):
-        if limit is not None and not valid[0] < limit.value < valid[1]:
-            _lost_band(
-                limit, f"{label}: the lost band lies outside of valid pulses", inside, problems
-            )
-    if item.lost_below is not None and item.lost_above is not None and below >= above:
-        what = f"{label}: the two lost bands leave no good pulse"
-        _lost_band(item.lost_above, what, f"more than {us_text(below)} us", problems)
-        below, above = NO_LOST_BELOW, NO_LOST_ABOVE
-    return Channel(
-        name=item.name.value,
-        code=codes.whole(item.name, label, item.code_name, suffix="_channel"),
-        pin=pin.name if pin is not None else item.pin.value,
-        valid_half_us=valid,
-        lost_below_half_us=below,
-        lost_above_half_us=above,
-        lost_after_ticks=(item.lost_after or receiver.lost_after).value,
-        source_line=item.place.line,
-    )
-
-
-def _lost_band(limit: Located[int], what: str, expected: str, problems: Problems) -> None:
-    problems.add("lost-band", limit.place, what, got=show(limit.text), expected=expected)
-
-
 def resolve_controls(
-    ship: Ship, channels: tuple[Channel, ...], codes: Codes, problems: Problems
+    ship: Ship,
+    channels: tuple[Channel, ...],
+    broken_channels: frozenset[str],
+    codes: Codes,
+    problems: Problems,
 ) -> tuple[Control, ...]:
-    """The controls by name, each problem noted."""
-    resolver = _Controls(ship, channels, codes, problems)
+    """The controls by name, each problem noted. `broken_channels` are those that have been
+    complained about."""
+    resolver = _Controls(channels, broken_channels, codes, problems)
     controls = [resolver.control(item) for item in ship.controls]
     return tuple(sorted(controls, key=lambda control: control.name))
 
 
 class _Controls:
     def __init__(
-        self, ship: Ship, channels: tuple[Channel, ...], codes: Codes, problems: Problems
+        self,
+        channels: tuple[Channel, ...],
+        broken_channels: frozenset[str],
+        codes: Codes,
+        problems: Problems,
     ) -> None:
         self.channels = channels
-        self.broken_channels = ship.receiver.channels.broken
+        self.broken_channels = broken_channels
         self.codes = codes
         self.problems = problems
 
@@ -140,7 +108,41 @@ class _Controls:
             dead_band_half_us=self._dead_band(item, label),
             ends_half_us=ends,
             source_line=item.place.line,
+            slot=self._slot(item, self.channels[channel], label)
+            if channel is not None
+            else ON_ITS_OWN,
         )
+
+    def _slot(self, item: ControlItem, channel: Channel, label: str) -> int:
+        """Its slot, if and only if its channel is shared."""
+        sharing, slot = channel.sharing, item.slot
+        if sharing is None:
+            if slot is not None:
+                what = f"{label}: {show(channel.name)} is not shared and has no slots"
+                hint = f"give {show(channel.name)} the keys 'shares' and 'marker'"
+                self.problems.add("slot-or-not", slot.place, what, hint=hint)
+            return ON_ITS_OWN
+        if slot is None:
+            what = f"{label}: {show(channel.name)} is shared, which slot is it?"
+            expected = f"'slot: ' and a number from 1 to {sharing.slots}"
+            self.problems.add("slot-or-not", item.place, what, expected=expected)
+            return ON_ITS_OWN
+        if slot.value > sharing.slots:
+            what = f"{label}: {show(channel.name)} has not so many slots"
+            expected = f"at most {sharing.slots}"
+            self.problems.add(
+                "out-of-range", slot.place, what, got=show(slot.text), expected=expected
+            )
+        if item.settle.value < LEAST_CYCLES:
+            what = f"{label}: one cycle alone cannot be believed on a shared channel"
+            self.problems.add(
+                "out-of-range",
+                item.settle.place,
+                what,
+                got=show(item.settle.text),
+                expected=f"at least {LEAST_CYCLES} pulses",
+            )
+        return slot.value
 
     def _channel_index(self, item: ControlItem, label: str) -> int | None:
         names = [channel.name for channel in self.channels]
@@ -194,8 +196,18 @@ class _Controls:
         elif band.high_half_us > channel.lost_above_half_us:
             expected = f"at most {us_text(channel.lost_above_half_us)} us"
         else:
+            self._check_marker(band, place, channel, label)
             return
         self.problems.add("band-lost", place, what, got=band.text, expected=expected)
+
+    def _check_marker(self, band: Band, place: Place, channel: Channel, label: str) -> None:
+        if channel.sharing is None:
+            return
+        low, high = channel.sharing.marker_half_us
+        if band.low_half_us <= high and band.high_half_us >= low:
+            what = f"{label} reaches into the marker of {show(channel.name)}"
+            expected = f"outside {us_text(low)}..{us_text(high)} us"
+            self.problems.add("marker-band", place, what, got=band.text, expected=expected)
 
     def _check_neighbours(
         self, item: ControlItem, bands: list[Band], hysteresis: int, label: str
@@ -293,6 +305,11 @@ class _Controls:
 
 
 def _heard(channel: Channel) -> tuple[int, int]:
-    """The pulses that say something else than that the signal is lost."""
+    """The pulses that say something of a control: neither that the signal is lost nor that a cycle
+    begins."""
     low, high = channel.valid_half_us
-    return max(low, channel.lost_below_half_us), min(high, channel.lost_above_half_us)
+    low, high = max(low, channel.lost_below_half_us), min(high, channel.lost_above_half_us)
+    if channel.sharing is not None:
+        first, last = channel.sharing.marker_half_us
+        low, high = (last + 1, high) if first <= low else (low, first - 1)
+    return low, high

@@ -5,14 +5,18 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
+from gen.plan import TICK_MS
 from gen.resources import resource
+from gen.response import FRAME_MS, press_ticks, release_ticks
 from host_tools.cli import DONE
 from host_tools.cli.ships import add_ship, open_ship
 from host_tools.kept import wear
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
+    from collections.abc import Iterator
 
+    from gen.plan import Plan
     from host_tools.cli.report import Report
 
 EXAMPLE = "pinrail check launch.yaml"
@@ -53,7 +57,33 @@ def run(options: Namespace, report: Report) -> int:
         for what, count in counts.items()
     )
     report.say(f"{options.ship}: {plan.ship} is well formed: {told} on a {plan.board}")
+    for line, told_of in shared_channels(plan):
+        report.say(line)
+        report.data.setdefault("shared channels", []).append(told_of)
     report.say(f"plan {plan.plan_id}")
     if plan.kept_bytes:
         report.say(wear(plan, ship.board))
     return DONE
+
+
+def shared_channels(plan: Plan) -> Iterator[tuple[str, dict[str, object]]]:
+    """How fast each shared channel answers, in words and for machines: its slowest control."""
+    for index, channel in enumerate(plan.channels):
+        controls = [control for control in plan.controls if control.channel == index]
+        if channel.sharing is None or not controls:
+            continue
+        press_ms, release_ms, cycle_ms = (
+            max(press_ticks(plan, control) for control in controls) * TICK_MS,
+            max(release_ticks(plan, control) for control in controls) * TICK_MS,
+            channel.sharing.cycle_frames * FRAME_MS,
+        )
+        told = f"{channel.name}: at {FRAME_MS} ms a frame a press is answered within {press_ms} ms"
+        yield (
+            f"{told}, a release within {release_ms} ms; a lost cycle adds {cycle_ms} ms",
+            {
+                "channel": channel.name,
+                "press_ms": press_ms,
+                "release_ms": release_ms,
+                "cycle_ms": cycle_ms,
+            },
+        )

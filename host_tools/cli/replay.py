@@ -83,11 +83,11 @@ def outputs_of(rung: Rung, trace: Trace) -> Record:
 
 
 def in_plan_order(trace: Trace, plan: Plan, file: str) -> Trace:
-    """The same pulses with the plan's channels in the plan's order.
+    """The same pulses with the plan's inputs in the plan's order.
 
-    Raises ShipError (`other-channels`) when they are not the same channels.
+    Raises ShipError (`other-channels`) when they are not the same inputs.
     """
-    wanted = tuple(channel.name for channel in plan.channels)
+    wanted = tuple(one.name for one in plan.inputs)
     if sorted(trace.channels) != sorted(wanted):
         missing = sorted(set(wanted) - set(trace.channels))
         extra = sorted(set(trace.channels) - set(wanted))

@@ -119,7 +119,13 @@ class FirmwareRung:
         """The same, with the chip's own story beside it."""
         eeprom = eeprom_with(self.plan, self.board, trace.kept)
         first_tick = self.first_tick_with(eeprom)
-        driven = lay_out(trace, first_tick)
+        sum_signal = self.plan.sum_signal
+        driven = lay_out(
+            trace,
+            first_tick,
+            has_sum=sum_signal is not None,
+            falls=sum_signal is not None and sum_signal.falling,
+        )
         felt = self._sensors.events(trace, first_tick)
         run = self.run_events(in_order(driven.events(), felt), trace.ticks, eeprom)
         self._check_ended(run, trace.ticks)
@@ -140,7 +146,7 @@ class FirmwareRung:
         return Record(seen, self._lines(run), servos, levels, digests, kept), run
 
     def run_events(self, events: NDArray[np.void], ticks: int, eeprom: bytes = b"") -> ChipRun:
-        """Drives the channels' pins with `events` (chip.EVENT, input i = channel i) as they are."""
+        """Drives the receiver's pins with `events` (chip.EVENT, input i = Plan.inputs[i])."""
         return run_chip(
             self._program,
             self.board,
@@ -148,7 +154,7 @@ class FirmwareRung:
             cycles=START_CYCLES_MOST + (ticks + 1) * CYCLES_A_TICK,
             report=report_layout(self.plan),
             events=events,
-            inputs=[channel.pin for channel in self.plan.channels],
+            inputs=[one.pin for one in self.plan.inputs],
             contacts=self._sensors.contacts,
             analogue=self._sensors.voltages,
             chains=[(one.data, one.clock, one.latch, one.blank) for one in self.plan.registers],
@@ -255,7 +261,7 @@ def report_layout(plan: Plan) -> np.dtype[Any]:
     lines = max(1, (len(plan.lines) + 7) // 8)
     servos = max(1, len(plan.servos))
     light_slots = max(1, len(plan.lights))
-    pulse = [("channel", "u1"), ("width", "<u2")]
+    pulse = [("input", "u1"), ("width", "<u2")]
     return np.dtype(
         [
             ("tick", "<u2"),

@@ -35,7 +35,7 @@ class SensorPins:
         sensors = plan.sensors
         self.contacts = [one.pin for one in sensors if isinstance(one, DigitalSensor)]
         self.voltages = [one.pin for one in sensors if isinstance(one, AnalogueSensor)]
-        self._pins = [len(plan.channels) + self._place(sensors, i) for i in range(len(sensors))]
+        self._pins = [len(plan.inputs) + self._place(sensors, i) for i in range(len(sensors))]
         self._is_voltage = np.array([isinstance(one, AnalogueSensor) for one in sensors], np.bool_)
 
     def _place(self, sensors: tuple[object, ...], index: int) -> int:

@@ -2,7 +2,7 @@
 //
 // In, from standard input: the number of ticks (uint32); with KEEPS whether anything was kept (uint8) and
 // what, KEPT_BYTES of it; then pulses and readings in order of their
-// ticks (uint32 tick, uint16 channel, uint16 width; of a reading, READING more than its sensor, and what
+// ticks (uint32 tick, uint16 input, uint16 width; of a reading, READING more than its sensor, and what
 // it reads from then on), to the end of the input.
 // Out, to standard output, for each tick: lines (uint64), digest (uint32), the width of each servo
 // (uint16), the duty of each light (uint8); with KEEPS, at the end, what is kept. All as this computer
@@ -19,7 +19,7 @@ namespace {
 
 struct Arrival {
   uint32_t tick;
-  uint16_t channel;
+  uint16_t input;
   uint16_t width;
 };
 
@@ -45,10 +45,10 @@ void start() {}
 
 bool tick_is_due(Pulses& seen, Readings& readings) {
   while (next_arrival.tick == now) {
-    if (next_arrival.channel >= READING) {
-      readings.at[next_arrival.channel - READING] = next_arrival.width;
+    if (next_arrival.input >= READING) {
+      readings.at[next_arrival.input - READING] = next_arrival.width;
     } else if (seen.count < PULSES_MAX) {
-      seen.pulse[seen.count].channel = static_cast<uint8_t>(next_arrival.channel);
+      seen.pulse[seen.count].input = static_cast<uint8_t>(next_arrival.input);
       seen.pulse[seen.count].width = next_arrival.width;
       ++seen.count;
     }

@@ -28,7 +28,7 @@ HARNESS = Path(__file__).with_name("harness.cpp")
 # The warnings that the chip's compiler is given, and no floating-point or aliasing surprises.
 FLAGS = ("-std=c++11", "-O2", "-Wall", "-Wextra", "-Wconversion", "-Werror")
 
-ARRIVAL = np.dtype([("tick", "<u4"), ("channel", "<u2"), ("width", "<u2")])
+ARRIVAL = np.dtype([("tick", "<u4"), ("input", "<u2"), ("width", "<u2")])
 
 
 READING = 0x8000
@@ -130,12 +130,12 @@ class LogicRung:
 
 def arrivals(trace: Trace) -> NDArray[np.void]:
     """A trace as the harness reads it: one ARRIVAL a pulse and one a reading, in order."""
-    rows, channels = np.nonzero(trace.widths_half_us)
+    rows, inputs = np.nonzero(trace.widths_half_us)
     ticks, sensors, readings = trace.felt
     out = np.empty(len(rows) + len(ticks), dtype=ARRIVAL)
     out["tick"] = np.concatenate([trace.at[rows], ticks])
-    out["channel"] = np.concatenate([channels, READING + sensors])
-    out["width"] = np.concatenate([trace.widths_half_us[rows, channels], readings])
+    out["input"] = np.concatenate([inputs, READING + sensors])
+    out["width"] = np.concatenate([trace.widths_half_us[rows, inputs], readings])
     return out[np.argsort(out["tick"], kind="stable")]
 
 
@@ -143,12 +143,12 @@ def as_a_board_takes_it(trace: Trace, most_pulses: int) -> Trace:
     """The trace without the pulses that a board has no room for within one tick."""
     if np.bincount(trace.at).max(initial=0) * len(trace.channels) <= most_pulses:
         return trace
-    rows, channels = np.nonzero(trace.widths_half_us)
+    rows, inputs = np.nonzero(trace.widths_half_us)
     at = trace.at[rows]
     place = np.arange(len(rows)) - np.searchsorted(at, at, side="left")
     surplus = place >= most_pulses
     if not surplus.any():
         return trace
     widths = trace.widths_half_us.copy()
-    widths[rows[surplus], channels[surplus]] = 0
+    widths[rows[surplus], inputs[surplus]] = 0
     return replace(trace, widths_half_us=widths)

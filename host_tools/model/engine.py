@@ -17,11 +17,19 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from gen.plan import OPEN, Felt
+from gen.plan import NOTHING_THERE, OPEN, Felt
 from host_tools.model.behaviours import MODELS
 from host_tools.model.gate import GateModel
-from host_tools.model.receiver import BAD, PRESET, ChannelState, ControlState
+from host_tools.model.receiver import (
+    BAD,
+    PRESET,
+    ChannelState,
+    ControlState,
+    control_state,
+)
 from host_tools.model.sensors import StageState, sensor_state
+from host_tools.model.shared import COMPLETE, NOTHING, SharingState, SumState
+from host_tools.model.streams import streams_of
 from host_tools.model.thin import thinned
 from host_tools.record import Record
 
@@ -55,8 +63,8 @@ class Model:
         out first and a long replay is many times faster; the outputs are the same."""
         run = _Run(self.plan, trace, digests=digests)
         pulses = _pulses(trace) if digests else thinned(self.plan, trace)
-        for ticks, channels, widths, lost_at in pulses:
-            run.hear_all(ticks, channels, widths, lost_at)
+        for ticks, sources, widths, lost_at in pulses:
+            run.hear_all(ticks, sources, widths, lost_at)
         run.finish(trace.ticks)
         return run.record(trace)
 
@@ -65,10 +73,10 @@ def _pulses(trace: Trace) -> Iterator[Pulses]:
     """Every pulse of a trace; when its channel will be lost is not known beforehand."""
     for start in range(0, trace.rows, BLOCK_ROWS):
         widths = trace.widths_half_us[start : start + BLOCK_ROWS]
-        rows, channels = np.nonzero(widths)
+        rows, inputs = np.nonzero(widths)
         ticks = trace.at[start : start + BLOCK_ROWS][rows]
-        pulses = widths[rows, channels].tolist()
-        yield ticks.tolist(), channels.tolist(), pulses, repeat(0, len(pulses))
+        pulses = widths[rows, inputs].tolist()
+        yield ticks.tolist(), inputs.tolist(), pulses, repeat(0, len(pulses))
 
 
 @dataclass
@@ -95,7 +103,7 @@ class _Run:
         self.digests = digests
         self.channels = [ChannelState(channel) for channel in plan.channels]
         self.controls = [
-            ControlState(control, self.channels[control.channel]) for control in plan.controls
+            control_state(control, self.channels[control.channel]) for control in plan.controls
         ]
         for state, control in zip(self.controls, plan.controls, strict=True):
             self.channels[control.channel].controls.append(state)
@@ -132,6 +140,13 @@ class _Run:
             index for index, function in enumerate(plan.functions) if function.gate.both_is_stop
         ]
         self._recall(trace.kept)
+        self.sum_signal = SumState(plan.sum_signal) if plan.sum_signal is not None else None
+        self.own = [NOTHING_THERE if one.is_sum else one.channels[0] for one in plan.inputs]
+        self.streams = [
+            (stream.channel, [self.controls[index] for index in stream.controls])
+            for stream in streams_of(plan)
+        ]
+        self.hear = self._hear_input if digests else self._hear_stream
         self._weigh()
         self.lines = 0
         self.line_masks = [sum(1 << line for line in function.lines) for function in plan.functions]
@@ -159,7 +174,8 @@ class _Run:
 
     def _weigh(self) -> None:
         parts: list[Sequence[int]] = [
-            *((state.still_age, 0) for state in self.channels),
+            *(state.fields() for state in self.channels),
+            self.sum_signal.fields() if self.sum_signal is not None else (),
             *(control.fields() for control in self.controls),
             *(sensor.fields() for sensor in self.sensors),
             *(stage.fields() for stage in self.stages),
@@ -177,16 +193,17 @@ class _Run:
             left -= len(fields)
         channels, controls = len(self.channels), len(self.controls)
         self.channel_weights = weights[:channels]
+        self.sum_weight = weights[channels]
         self.control_weights = {
             id(control): weight
-            for control, weight in zip(self.controls, weights[channels:], strict=False)
+            for control, weight in zip(self.controls, weights[channels + 1 :], strict=False)
         }
         sensors = len(self.sensors)
-        self.sensor_weights = weights[channels + controls :]
+        self.sensor_weights = weights[channels + 1 + controls :]
         self.sensor_fields = [sensor.fields() for sensor in self.sensors]
-        self.stage_weights = weights[channels + controls + sensors :]
+        self.stage_weights = weights[channels + 1 + controls + sensors :]
         self.stage_fields = [stage.fields() for stage in self.stages]
-        before = channels + controls + sensors + len(self.stages)
+        before = channels + 1 + controls + sensors + len(self.stages)
         self.function_weights = weights[before:]
         self.control_fields = {id(control): control.fields() for control in self.controls}
         self.function_fields = [self._fields_of(index) for index in range(len(self.functions))]
@@ -213,17 +230,19 @@ class _Run:
     def hear_all(
         self,
         ticks: Sequence[int],
-        channels: Sequence[int],
+        sources: Sequence[int],
         widths: Sequence[int],
         lost_at: Iterable[int],
     ) -> None:
-        """Takes pulses in order and runs every tick before the last one's."""
-        for at, channel, width, until in zip(ticks, channels, widths, lost_at, strict=True):
+        """Takes pulses in order and runs every tick before the last one's. `sources` are inputs
+        or, of a run without digests, streams."""
+        hear = self.hear
+        for at, source, width, until in zip(ticks, sources, widths, lost_at, strict=True):
             if at != self.now:
                 self._tick(self.now)
                 self._quiet(self.now + 1, at)
                 self.now = at
-            self._hear(channel, width, until)
+            hear(source, width, until)
 
     def finish(self, ticks: int) -> None:
         """Runs to the end of a trace of so many ticks."""
@@ -241,17 +260,61 @@ class _Run:
             self._tick(now)
             now += 1
 
-    def _hear(self, index: int, width: int, lost_at: int) -> None:
-        now = self.now
+    def _hear_input(self, source: int, width: int, _: int) -> None:
+        index, frame = self.own[source], self.sum_signal
+        if index != NOTHING_THERE or frame is None:
+            self._hear_channel(index, width)
+            return
+        self._count(self.sum_weight, frame.fields(), -1)
+        complete = frame.completes(width)
+        self._count(self.sum_weight, frame.fields())
+        if complete:
+            for place, channel in enumerate(frame.channels):
+                if channel != NOTHING_THERE:
+                    self._hear_channel(channel, frame.widths[place])
+
+    def _hear_channel(self, index: int, width: int) -> None:
         channel = self.channels[index]
         verdict = channel.verdicts[width]
         if verdict == BAD:
             if channel.bad_pulses < 0xFFFF:
                 channel.bad_pulses += 1
                 self._count(self.channel_weights[index] - 1, (1,))
+        elif verdict == PRESET:
+            pass
+        elif channel.sharing is not None:
+            self._hear_shared(index, channel, channel.sharing, width)
+        else:
+            self._stay_alive(index, channel, 0)
+            for control in channel.controls:
+                if control.hear(width):
+                    self.heard.append(control)
+
+    def _hear_shared(
+        self, index: int, channel: ChannelState, sharing: SharingState, width: int
+    ) -> None:
+        weight = self.channel_weights[index] - 2
+        self._count(weight, sharing.fields(), -1)
+        says = sharing.take(width)
+        self._count(weight, sharing.fields())
+        if says == NOTHING:
             return
-        if verdict == PRESET:
-            return
+        self._stay_alive(index, channel, 0)
+        if says == COMPLETE:
+            for control in channel.controls:
+                if control.hear(sharing.widths[control.slot]):
+                    self.heard.append(control)
+
+    def _hear_stream(self, source: int, width: int, lost_at: int) -> None:
+        index, controls = self.streams[source]
+        self._stay_alive(index, self.channels[index], lost_at)
+        for control in controls:
+            if control.hear(width):
+                self.heard.append(control)
+
+    def _stay_alive(self, index: int, channel: ChannelState, lost_at: int) -> None:
+        """A sign of life; `lost_at` is when there will have been too long none (0: not known)."""
+        now = self.now
         weight = self.channel_weights[index]
         if not channel.alive:
             channel.wake()
@@ -265,9 +328,6 @@ class _Run:
         channel.heard_at = now
         channel.lost_at = lost_at or now + channel.lost_after
         self.next_loss = min(self.next_loss, channel.lost_at)
-        for control in channel.controls:
-            if control.hear(width):
-                self.heard.append(control)
 
     def _tick(self, now: int) -> None:
         if now >= self.next_loss:

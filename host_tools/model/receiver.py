@@ -1,4 +1,5 @@
-"""Channels and controls, as `logic/channel.h` and `logic/control.h` have them."""
+"""Channels and controls, as `logic/channel.h` and `logic/control.h` have them; what comes one after
+another is in `shared.py`."""
 
 from __future__ import annotations
 
@@ -7,7 +8,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from gen.plan import NO_POSITION
+from gen.plan import NO_POSITION, ON_ITS_OWN
+from host_tools.model.shared import SharingState
 
 if TYPE_CHECKING:
     from gen.plan import Channel, Control, Position
@@ -42,6 +44,7 @@ class ChannelState:
         "lost",
         "lost_after",
         "lost_at",
+        "sharing",
         "still_age",
         "verdicts",
     )
@@ -49,6 +52,7 @@ class ChannelState:
     def __init__(self, channel: Channel) -> None:
         self.lost_after = channel.lost_after_ticks
         self.verdicts = pulse_verdicts(channel).tobytes()
+        self.sharing = SharingState(channel.sharing) if channel.sharing is not None else None
         self.controls: list[ControlState] = []
         self.bad_pulses = 0
         self.alive = False
@@ -67,6 +71,11 @@ class ChannelState:
         self.alive = False
         self.lost = True
         self.still_age = self.lost_after
+
+    def fields(self) -> tuple[int, ...]:
+        """What the digest holds of it while it is not alive."""
+        fields = (self.still_age, self.bad_pulses)
+        return fields if self.sharing is None else (*fields, *self.sharing.fields())
 
 
 def pulse_verdicts(channel: Channel) -> np.ndarray[tuple[int], np.dtype[np.uint8]]:
@@ -111,6 +120,7 @@ class ControlState:
         "proportional",
         "rest",
         "settle",
+        "slot",
         "tables",
         "value",
     )
@@ -126,6 +136,7 @@ class ControlState:
         )
         self.rest = control.rest
         self.settle = control.settle_pulses
+        self.slot = control.slot - 1
         self.proportional = control.proportional
         self.dead_band = control.dead_band_half_us
         self.position = NO_POSITION
@@ -177,6 +188,44 @@ class ControlState:
         flags = (ARMED if self.armed else 0) | (LOST if self.channel.lost else 0)
         fields = (bytes_as_word(self.position, self.candidate), bytes_as_word(self.count, flags))
         return (*fields, self.value) if self.proportional else fields
+
+
+class SlotControlState(ControlState):
+    """A control on a shared channel, which hears one width a cycle: it leaves a position at once
+    and takes a new one as late as ever; its value moves as far as two cycles agree."""
+
+    __slots__ = ("has_value", "last")
+
+    def __init__(self, control: Control, channel: ChannelState) -> None:
+        super().__init__(control, channel)
+        self.has_value = control.proportional
+        self.proportional = False  # its value follows in another way than that of others
+        self.last = 0
+
+    def hear(self, width: int) -> bool:
+        left = self.position not in (NO_POSITION, self.tables[self.position][width])
+        if left:
+            self.position = NO_POSITION
+        changed = super().hear(width) or left
+        if self.has_value:
+            low, high = min(width, self.last), max(width, self.last)
+            if low > self.value + self.dead_band:
+                self.value = low
+            elif high < self.value - self.dead_band:
+                self.value = high
+            self.last = width
+            changed = True
+        return changed
+
+    def fields(self) -> tuple[int, ...]:
+        fields = super().fields()
+        return (*fields, self.value, self.last) if self.has_value else fields
+
+
+def control_state(control: Control, channel: ChannelState) -> ControlState:
+    """The control at work, by where it is read from."""
+    in_slot = control.slot != ON_ITS_OWN
+    return SlotControlState(control, channel) if in_slot else ControlState(control, channel)
 
 
 def bytes_as_word(low: int, high: int) -> int:

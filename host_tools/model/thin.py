@@ -12,58 +12,52 @@ from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
-from host_tools.model.receiver import GOOD, pulse_verdicts
+from gen.plan import ON_ITS_OWN
+from host_tools.model.streams import heard, streams_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from numpy.typing import NDArray
 
-    from gen.plan import Channel, Control, Plan
+    from gen.plan import Control, Plan
+    from host_tools.model.streams import Heard, Stream
     from host_tools.trace import Trace
 
 Pulses: TypeAlias = "tuple[list[int], list[int], list[int], Iterable[int]]"
-"""Ticks, channels, widths and the tick at which each pulse's channel is lost (0: not known)."""
+"""Ticks, inputs or streams, widths and the tick at which each pulse's channel is lost (0: not
+known)."""
 
 
 def thinned(plan: Plan, trace: Trace) -> Iterator[Pulses]:
-    """The pulses of `trace` that matter to `plan`, in order."""
+    """What matters to `plan` of what its streams hear in `trace`, in order."""
     parts = []
-    for index, channel in enumerate(plan.channels):
-        controls = [control for control in plan.controls if control.channel == index]
-        rows, lost_at = _that_matter(channel, controls, trace, trace.widths_half_us[:, index])
-        parts.append((rows, np.full(len(rows), index), lost_at))
+    for number, (stream, said) in enumerate(zip(streams_of(plan), heard(plan, trace), strict=True)):
+        keep = _that_matter(plan, stream, said)
+        kept = said.rows[keep], said.widths[keep], said.lost_at[keep]
+        parts.append((*kept, np.full(len(kept[0]), number)))
     if not parts:
         return
-    rows, channels, lost_at = (np.concatenate(columns) for columns in zip(*parts, strict=True))
-    order = np.lexsort((channels, rows))
-    rows, channels = rows[order], channels[order]
+    rows, widths, lost_at, streams = (np.concatenate(column) for column in zip(*parts, strict=True))
+    order = np.lexsort((streams, rows))
     yield (
-        trace.at[rows].tolist(),
-        channels.tolist(),
-        trace.widths_half_us[rows, channels].tolist(),
+        trace.at[rows[order]].tolist(),
+        streams[order].tolist(),
+        widths[order].tolist(),
         lost_at[order].tolist(),
     )
 
 
-def _that_matter(
-    channel: Channel, controls: list[Control], trace: Trace, column: NDArray[np.uint16]
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Rows of the pulses of one channel that matter, and when the channel will be lost."""
-    rows = np.flatnonzero(column)
-    rows = rows[pulse_verdicts(channel)[column[rows]] == GOOD]
-    widths, at = column[rows], trace.at[rows]
-    silent = np.diff(at) > channel.lost_after_ticks
-    first = np.concatenate(([True], silent))[: len(rows)]
-    last = np.concatenate((silent, [True]))[-len(rows) :] if len(rows) else first
-    spell = np.cumsum(first) - 1
-    lost_at = (at[last] + channel.lost_after_ticks)[spell]
-    matters = np.zeros(len(rows), dtype=bool)
-    for control in controls:
-        matters |= ~_settled(control, widths, first)
+def _that_matter(plan: Plan, stream: Stream, said: Heard) -> NDArray[np.bool_]:
+    """Which widths of a stream can change anything."""
+    matters = said.first.copy()
+    for index in stream.controls:
+        control = plan.controls[index]
+        matters |= ~_settled(control, said.widths, said.first)
         if control.proportional:
-            matters |= _moves(widths, control.dead_band_half_us)
-    return rows[matters], lost_at[matters]
+            moves = _moves if control.slot == ON_ITS_OWN else _moves_by_slots
+            matters |= moves(said.widths, control.dead_band_half_us)
+    return matters
 
 
 def _settled(
@@ -96,3 +90,20 @@ def _moves(widths: NDArray[np.uint16], dead_band_half_us: int) -> NDArray[np.boo
             moves[index] = True
             low, high = width - dead_band_half_us, width + dead_band_half_us
     return moves
+
+
+def _moves_by_slots(widths: NDArray[np.uint16], dead_band_half_us: int) -> NDArray[np.bool_]:
+    """Whether the value follows this width of a slot, or may follow a later one because of it. The
+    value moves as far as two widths agree: one that lies, as the one before it, within the dead
+    band changes nothing."""
+    far = np.zeros(len(widths), dtype=bool)
+    value = last = 0
+    for index, width in enumerate(widths.tolist()):
+        far[index] = abs(width - value) > dead_band_half_us
+        low, high = min(width, last), max(width, last)
+        if low > value + dead_band_half_us:
+            value = low
+        elif high < value - dead_band_half_us:
+            value = high
+        last = width
+    return far | np.concatenate(([False], far[:-1]))

@@ -10,6 +10,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.transforms import blended_transform_factory
 
+from gen.plan import ON_ITS_OWN
+from gen.response import FRAME_TICKS
+from host_tools.model.streams import heard, streams_of
 from host_tools.plot.style import (
     FAINT,
     FIRST,
@@ -30,6 +33,7 @@ if TYPE_CHECKING:
 
     from gen.behaviours import Function
     from gen.plan import Control, Plan
+    from host_tools.model.streams import Heard
     from host_tools.states import Doing
     from host_tools.trace import Trace
 
@@ -93,7 +97,11 @@ class ControlLane:
             if end - start > self.trace.ticks * 0.06:
                 _word(axis, (start + end) / 2, "no signal", color=INK, box=PAPER)
         # A pulse says where the control is until the next one; silence says nothing.
-        silent = np.flatnonzero(np.diff(at) > self.plan.channels[control.channel].lost_after_ticks)
+        channel = self.plan.channels[control.channel]
+        patience = channel.lost_after_ticks
+        if channel.sharing is not None:
+            patience += 2 * channel.sharing.cycle_frames * FRAME_TICKS
+        silent = np.flatnonzero(np.diff(at) > patience)
         for part_at, part in zip(
             np.split(at, silent + 1), np.split(widths, silent + 1), strict=True
         ):
@@ -115,20 +123,28 @@ class ControlLane:
                 _word(axis, middle, self.control.positions[index].name, color=INK, box=PAPER)
 
     def _pulses(self) -> tuple[NDArray[np.int64], NDArray[np.uint16]]:
-        column = self.trace.widths_half_us[:, self.control.channel]
-        spoke = column != NO_PULSE
-        return self.trace.at[spoke], column[spoke]
+        """Every pulse on a pin of its own; of a slot or a place in a sum signal what was heard."""
+        channel = self.control.channel
+        for number, one in enumerate(self.plan.inputs):
+            if one.channels == (channel,) and not one.is_sum and self.control.slot == ON_ITS_OWN:
+                column = self.trace.widths_half_us[:, number]
+                spoke = column != NO_PULSE
+                return self.trace.at[spoke], column[spoke]
+        said = self._heard(self.control.slot)
+        return self.trace.at[said.rows], said.widths
+
+    def _heard(self, slot: int) -> Heard:
+        streams = zip(streams_of(self.plan), heard(self.plan, self.trace), strict=True)
+        mine = (self.control.channel, slot)
+        return next(said for one, said in streams if (one.channel, one.slot) == mine)
 
     def _lost(self) -> list[tuple[int, int]]:
         """When the channel had been silent, or in a band that tells so, for too long."""
-        channel = self.plan.channels[self.control.channel]
-        at, widths = self._pulses()
-        low = max(channel.valid_half_us[0], channel.lost_below_half_us)
-        high = min(channel.valid_half_us[1], channel.lost_above_half_us)
-        good = np.concatenate([at[(widths >= low) & (widths <= high)], [self.trace.ticks]])
-        lost_from = good[:-1] + channel.lost_after_ticks
-        lost = np.flatnonzero(lost_from < good[1:])
-        return [(int(lost_from[index]), int(good[index + 1])) for index in lost]
+        said = self._heard(ON_ITS_OWN)
+        begins = np.append(self.trace.at[said.rows[said.first]], self.trace.ticks)
+        ends = said.lost_at[said.first]
+        spells = zip(ends.tolist(), begins[1:].tolist(), strict=True)
+        return [(lost, back) for lost, back in spells if lost < back]
 
 
 @dataclass(frozen=True)

@@ -195,7 +195,7 @@ def _errors_us(stimulus: Stimulus, run: ChipRun) -> tuple[NDArray[np.float64], i
     errors: list[NDArray[np.float64]] = []
     lost = 0
     for channel in range(stimulus.widths.shape[1]):
-        seen = pulses["width"][pulses["channel"] == channel] / 2
+        seen = pulses["width"][pulses["input"] == channel] / 2
         given = stimulus.widths[:, channel] / CYCLES_A_US
         lost += abs(len(given) - len(seen))
         if len(given) == len(seen):

@@ -39,7 +39,7 @@ def seen(run: ChipRun, channel: int) -> NDArray[np.int64]:
     reports = run.ticks["report"]
     taken = np.arange(reports["pulses"].shape[1]) < reports["count"].astype(np.int64)[:, None]
     pulses = reports["pulses"][taken]
-    return np.asarray(pulses["width"][pulses["channel"] == channel], dtype=np.int64)
+    return np.asarray(pulses["width"][pulses["input"] == channel], dtype=np.int64)
 
 
 @pytest.mark.parametrize("board", ["nano", "mega", "micro"])

@@ -23,7 +23,7 @@ from host_tools.trace import Trace
 FIRST_TICK = 90_000
 PULSES_MOST = 6
 REPORT = np.dtype(
-    [("count", "u1"), ("pulses", [("channel", "u1"), ("width", "<u2")], (PULSES_MOST,))]
+    [("count", "u1"), ("pulses", [("input", "u1"), ("width", "<u2")], (PULSES_MOST,))]
 )
 
 
@@ -49,7 +49,7 @@ def traces(draw: st.DrawFn, most_width: int = 65_535) -> Trace:
 def test_every_pulse_is_laid_out_once_in_order_and_apart(trace: Trace) -> None:
     driven = lay_out(trace, FIRST_TICK)
     for channel in range(len(trace.channels)):
-        mine = driven.channel == channel
+        mine = driven.input == channel
         given_widths = trace.widths_half_us[:, channel]
         widths, ends = driven.width_half_us[mine], driven.end[mine]
         assert widths.tolist() == given_widths[given_widths > 0].tolist()
@@ -127,7 +127,7 @@ def test_a_pulse_measured_wrongly_is_found() -> None:
     driven, reports = steady()
     reports["pulses"]["width"][8, 0] += 10
     assert first_misread(driven, reports, SAMPLED) == Misread(
-        8, "channel 0: pulse 2 was 1040 us, the chip saw 1045 us"
+        8, "input 0: pulse 2 was 1040 us, the chip saw 1045 us"
     )
 
 
@@ -135,7 +135,7 @@ def test_a_missing_pulse_is_found() -> None:
     driven, reports = steady()
     reports["count"][8] = 0
     assert first_misread(driven, reports, SAMPLED) == Misread(
-        8, "channel 0: pulse 2 was 1040 us, the chip saw 1060 us"
+        8, "input 0: pulse 2 was 1040 us, the chip saw 1060 us"
     )
 
 
@@ -144,7 +144,7 @@ def test_a_pulse_told_in_the_wrong_tick_is_found() -> None:
     reports[10] = reports[8]
     reports["count"][8] = 0
     assert first_misread(driven, reports, SAMPLED) == Misread(
-        8, "channel 0: pulse 2 was 1040 us, the chip saw 1040 us"
+        8, "input 0: pulse 2 was 1040 us, the chip saw 1040 us"
     )
 
 
@@ -153,16 +153,16 @@ def test_an_invented_pulse_is_found() -> None:
     reports["count"][39] = 1
     reports["pulses"][39, 0] = (0, 3_000)
     assert first_misread(driven, reports, SAMPLED) == Misread(
-        39, "channel 0: the chip saw 11 pulses, more than the 10 that it was given"
+        39, "input 0: the chip saw 11 pulses, more than the 10 that it was given"
     )
 
 
 def test_a_pulse_that_found_no_room_is_excused() -> None:
     driven, reports = steady()
-    reports["pulses"]["channel"][8] = 1  # another channel has taken all the room
+    reports["pulses"]["input"][8] = 1  # another channel has taken all the room
     reports["count"][8] = PULSES_MOST
     assert first_misread(driven, reports, SAMPLED) == Misread(
-        8, "channel 1: the chip saw 6 pulses, more than the 0 that it was given"
+        8, "input 1: the chip saw 6 pulses, more than the 0 that it was given"
     )
 
 
@@ -175,5 +175,5 @@ def test_a_pulse_too_short_for_the_chip_may_be_missing() -> None:
     assert first_misread(driven, reports, SAMPLED) is None
     reports["count"][12] = 0
     assert first_misread(driven, reports, SAMPLED) == Misread(
-        12, "channel 0: pulse 2 was 1500 us, the chip saw nothing"
+        12, "input 0: pulse 2 was 1500 us, the chip saw nothing"
     )

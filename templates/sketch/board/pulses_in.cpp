@@ -107,7 +107,7 @@ struct Change {
   uint8_t levels[3];
 };
 
-// The channels of one port, a bit each.
+// The inputs of one port, a bit each.
 struct Port {
   uint8_t levels;    // as last seen
   uint8_t open;      // a pulse has begun
@@ -116,7 +116,7 @@ struct Port {
 };
 
 static Port ports[INPUT_PORTS];
-static uint16_t began_at[CHANNELS];
+static uint16_t began_at[INPUTS];
 
 static void close(SeenPulse pulse, Pulses& into) {
   if (into.count < PULSES_MAX) {
@@ -130,26 +130,34 @@ static void close(SeenPulse pulse, Pulses& into) {
 static void take(uint8_t index, uint8_t levels, uint16_t time, Pulses& into) {
   Port& port = ports[index];
   uint8_t changed = static_cast<uint8_t>((levels ^ port.levels) & wiring::input_pins[index]);
+  uint8_t began = static_cast<uint8_t>(changed & levels);
+  if (wiring::SUM_SIGNAL) {
+    // Of its edges only those of one kind count: each ends a place and begins the next.
+    const uint8_t sum = static_cast<uint8_t>(changed & wiring::sum_pins[index]);
+    const uint8_t counts = static_cast<uint8_t>(sum & (levels ^ wiring::sum_falls[index]));
+    changed = static_cast<uint8_t>((changed & ~sum) | counts);
+    began = static_cast<uint8_t>((began & ~sum) | counts);
+  }
+  port.levels = levels;
   if (changed == 0) {
     return;
   }
-  uint8_t began = static_cast<uint8_t>(changed & levels);
   uint8_t ended = static_cast<uint8_t>(changed & port.open);
   uint8_t too_long = port.too_long;
   const uint8_t others = static_cast<uint8_t>(~changed);
-  port.levels = levels;
   port.open = static_cast<uint8_t>((port.open & others) | began);
   port.old = static_cast<uint8_t>(port.old & others);
   port.too_long = static_cast<uint8_t>(port.too_long & others);
 
-  for (const uint8_t* place = wiring::input_channels[index]; changed != 0; ++place) {
+  for (const uint8_t* place = wiring::input_places[index]; changed != 0; ++place) {
     if ((changed & 1u) != 0) {
-      const uint8_t channel = from_flash(place);
-      if ((began & 1u) != 0) {
-        began_at[channel] = time;
-      } else if ((ended & 1u) != 0) {
+      const uint8_t input = from_flash(place);
+      if ((ended & 1u) != 0) {
         const bool lost_count = (too_long & 1u) != 0;
-        close({ channel, lost_count ? TOO_LONG : clock::between(began_at[channel], time) }, into);
+        close({ input, lost_count ? TOO_LONG : clock::between(began_at[input], time) }, into);
+      }
+      if ((began & 1u) != 0) {
+        began_at[input] = time;
       }
     }
     changed = static_cast<uint8_t>(changed >> 1);

@@ -17,18 +17,12 @@ class Channel {
   constexpr Channel() : age_ticks_(NEVER_HEARD), bad_pulses_(0) {}
 
   // Takes a pulse; says whether it is one that controls may hear.
-  ONCE bool believes(HalfUs width, const ChannelRules& in_flash) {
-    if (width < from_flash(&in_flash.valid_low) || width > from_flash(&in_flash.valid_high)) {
-      if (bad_pulses_ < 0xFFFF) {
-        ++bad_pulses_;
-      }
-      return false;
+  bool believes(HalfUs width, const ChannelRules& rules) {
+    const bool good = is_good(width, rules);
+    if (good) {
+      stay_alive();
     }
-    if (width < from_flash(&in_flash.lost_below) || width > from_flash(&in_flash.lost_above)) {
-      return false;  // not noise, but no sign of life either
-    }
-    age_ticks_ = 0;
-    return true;
+    return good;
   }
 
   // A channel that was never heard is not lost: at power-up everything is off anyway, and what is
@@ -43,6 +37,20 @@ class Channel {
       ++age_ticks_;
     }
   }
+
+ protected:
+  // Neither noise, which is counted, nor what a receiver says that has lost its transmitter.
+  ONCE bool is_good(HalfUs width, const ChannelRules& in_flash) {
+    if (width < from_flash(&in_flash.valid_low) || width > from_flash(&in_flash.valid_high)) {
+      if (bad_pulses_ < 0xFFFF) {
+        ++bad_pulses_;
+      }
+      return false;
+    }
+    return !(width < from_flash(&in_flash.lost_below) || width > from_flash(&in_flash.lost_above));
+  }
+
+  void stay_alive() { age_ticks_ = 0; }
 
  private:
   static constexpr uint16_t NEVER_HEARD = 0xFFFF;

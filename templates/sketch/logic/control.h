@@ -22,21 +22,19 @@ class Control {
   constexpr Control()
       : position_(NO_POSITION), candidate_(NO_POSITION), count_(0), flags_(0) {}
 
-  ONCE void hear(HalfUs width, const ControlRules& in_flash) {
+  void hear(HalfUs width, const ControlRules& in_flash) {
+    take(position_of(width, in_flash), in_flash);
+  }
+
+  // On a shared channel, where a control is heard once a cycle: a position that is no longer seen is
+  // left at once, so that nothing is held for longer than the thumb holds it; a new one is believed
+  // as late as ever.
+  void hear_slot(HalfUs width, const ControlRules& in_flash) {
     const uint8_t seen = position_of(width, in_flash);
-    if (seen == NO_POSITION || seen == position_) {
-      count_ = 0;
-      return;
+    if (seen != position_) {
+      position_ = NO_POSITION;
     }
-    if (seen != candidate_) {
-      candidate_ = seen;
-      count_ = 0;
-    }
-    ++count_;
-    if (count_ >= from_flash(&in_flash.settle_pulses)) {
-      position_ = seen;
-      count_ = 0;
-    }
+    take(seen, in_flash);
   }
 
   // Once a tick, after its pulses. A control is armed by being seen at rest, and only then: not
@@ -58,6 +56,22 @@ class Control {
 
  private:
   enum : uint8_t { ARMED = 1, LOST = 2 };  // never both
+
+  ONCE void take(uint8_t seen, const ControlRules& in_flash) {
+    if (seen == NO_POSITION || seen == position_) {
+      count_ = 0;
+      return;
+    }
+    if (seen != candidate_) {
+      candidate_ = seen;
+      count_ = 0;
+    }
+    ++count_;
+    if (count_ >= from_flash(&in_flash.settle_pulses)) {
+      position_ = seen;
+      count_ = 0;
+    }
+  }
 
   ONCE void forget() {
     position_ = NO_POSITION;
@@ -105,8 +119,29 @@ class Proportional : public Control {
 
   HalfUs value() const { return value_; }
 
- private:
+ protected:
   HalfUs value_;
+};
+
+// One on a shared channel: its value moves as far as two cycles agree.
+class SlotProportional : public Proportional {
+ public:
+  constexpr SlotProportional() : last_(0) {}
+
+  ONCE void hear_slot(HalfUs width, const ControlRules& in_flash, HalfUs dead_band) {
+    Control::hear_slot(width, in_flash);
+    const HalfUs low = width < last_ ? width : last_;
+    const HalfUs high = width < last_ ? last_ : width;
+    if (low > value_ && low - value_ > dead_band) {
+      value_ = low;
+    } else if (high < value_ && value_ - high > dead_band) {
+      value_ = high;
+    }
+    last_ = width;
+  }
+
+ private:
+  HalfUs last_;
 };
 
 // One position of one control: what a function answers to.

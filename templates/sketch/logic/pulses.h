@@ -4,7 +4,7 @@
 #include "units.h"
 
 struct SeenPulse {
-  uint8_t channel;
+  uint8_t input;  // its place in the list of inputs
   HalfUs width;
 };
 
