@@ -19,6 +19,7 @@ from gen.resources import resource
 from gen.toolchain import find_toolchain
 from host_tools.firmware import FirmwareRung
 from host_tools.firmware.chip import read_program, run_chip
+from tests.benchmarks.in_turn import in_turn_figures
 from tests.benchmarks.stimuli import CYCLES_A_US, FIRST_FRAME_CYCLES, KINDS, Stimulus
 from tests.benchmarks.yardstick import PINS, yardstick
 
@@ -163,7 +164,12 @@ def all_figures(frames: int = 1_000) -> list[Figure]:
     rows: list[Figure] = []
     for path in sorted((resource("templates") / "ships").glob("*.yaml")):
         loaded = load(path)
-        rows += ship_figures(loaded.plan, loaded.board, frames)
+        plan = loaded.plan
+        if plan.sum_signal is not None or any(one.sharing is not None for one in plan.channels):
+            figures = in_turn_figures(plan, loaded.board)
+            rows += [Figure(plan.ship, *figure) for figure in figures]
+        else:
+            rows += ship_figures(plan, loaded.board, frames)
     rows += ship_figures(yardstick("nano"), load_board("nano"), frames)
     return rows + pulse_in_figures(frames)
 

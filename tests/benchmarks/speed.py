@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gen.load import load
-from gen.plan import TICK_US
+from gen.plan import TICK_MS, TICK_US
 from gen.resources import resource
 from host_tools.agree import agree
 from host_tools.model import Model
@@ -22,6 +22,7 @@ from host_tools.rungs import open_rung
 from host_tools.thumbs import random_trace
 from tests.benchmarks.pond import afternoon
 from tests.benchmarks.table import Row, at_least, at_most
+from tests.benchmarks.trouble import tried
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -30,6 +31,8 @@ STARTERS = resource("templates") / "ships"
 LARGEST = STARTERS / "salvor.yaml"
 
 AGREE_TICKS = {"logic": 10_000_000, "firmware": 500_000}
+TROUBLE_HOURS = 24
+
 SHORT_SHARE = 20
 """A short run compares a twentieth of the ticks that the goals name."""
 
@@ -71,6 +74,22 @@ def replay() -> Iterator[Row]:
     yield at_least("replay of 8 h", of, real_s / took_s, 2000, "x real time")
 
 
+def trouble(*, long_run: bool) -> Iterator[Row]:
+    """Hours of what real receivers do wrong; see trouble.py."""
+    plan = load(STARTERS / "pinnace.yaml").plan
+    hours = TROUBLE_HOURS if long_run else 1
+    verdicts = [tried(plan, 1, seed) for seed in range(hours)]
+    wrong, changes = (
+        sum(column) for column in zip(*((v.wrong, v.changes) for v in verdicts), strict=True)
+    )
+    of = f"pinnace, {hours} h of it, {changes:,} changes asked for"
+    yield Row("changes missing or unasked for", of, str(wrong), "0", wrong == 0)
+    late = max(verdict.late_ticks for verdict in verdicts) * TICK_MS
+    presses = sum(verdict.presses for verdict in verdicts)
+    of = f"pinnace, latest of {presses:,} presses and releases"
+    yield at_most("answered beyond the stated time", of, late, 0, "ms")
+
+
 def _seconds(command: Sequence[str], runs: int = 9) -> float:
     """The median wall time of a command, after one run that is not counted."""
     times = []
@@ -100,5 +119,7 @@ def all_rows(*, long_run: bool, tell: Callable[[str], None]) -> Iterator[Row]:
     yield from commands()
     tell("replay")
     yield from replay()
+    tell("trouble")
+    yield from trouble(long_run=long_run)
     tell("rungs")
     yield from rungs(long_run=long_run)
