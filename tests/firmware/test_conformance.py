@@ -72,7 +72,7 @@ def test_the_desktop_tools_link_time_optimisation_changes_nothing(board: str) ->
         (
             (
                 "src/board/pulses_in.cpp",
-                "clock::between(began_at[channel], time)",
+                "clock::between(began_at[input], time)",
                 "static_cast<uint16_t>(3000)",
             ),
             "the chip saw 1500 us",

@@ -266,9 +266,16 @@ USED_BY = {
 """The behaviour that alone uses a part, where that is not named after it."""
 
 
-IN_TURN = {"logic/shared_channel.h": True, "logic/sum_signal.h": True, "logic/control.h": None}
-"""Faults in what comes in turn need channels that are shared or in a sum signal; others are found
-sooner without."""
+IN_TURN = ("logic/shared_channel.h", "logic/sum_signal.h")
+"""Parts of channels that are shared or in a sum signal; other faults are found sooner without."""
+
+SLOTS = (
+    "position_ = NO_POSITION;\n    }\n    take",
+    "value_ = low;",
+    "value_ - high > dead_band",
+    "last_ = width;",
+)
+"""What controls do on shared channels alone. It shows where something follows them."""
 
 
 @pytest.mark.parametrize(("header", "sound", "faulty"), PLANTED, ids=lambda text: text[:24])
@@ -276,8 +283,10 @@ def test_a_planted_fault_is_found_and_told_by_a_short_trace(
     header: str, sound: str, faulty: str
 ) -> None:
     behaviour = USED_BY.get(header, Path(header).stem if header.startswith("behaviours/") else "")
-    in_turn = IN_TURN.get(header, False)
-    for seed in range(12):
+    if sound in SLOTS:
+        behaviour = "follow"
+    in_turn = header in IN_TURN or sound in SLOTS
+    for seed in range(24):
         plan = random_plan(seed, functions=10, favour=behaviour, in_turn=in_turn)
         sketch = render(plan, MEGA)
         text = sketch.get(f"src/{header}", "")
