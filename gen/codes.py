@@ -466,6 +466,11 @@ CODES: dict[str, Code] = {
         "Something that moves would start by itself when the power comes.",
         "Leave `remember` out: press it on again.",
     ),
+    "remember-nothing": Code(
+        "ship",
+        "There is nothing to remember: it is on while something else is so, or ends by itself.",
+        "Leave `remember` out.",
+    ),
     "names-itself": Code(
         "ship",
         "A function is kept from running together with itself.",

@@ -39,7 +39,9 @@ def random_trace(plan: Plan, ticks: int, seed: int) -> Trace:
             inputs.append(index)
             widths.append(width)
     rows, table = as_rows(at, inputs, widths, len(plan.inputs))
-    kept = bytes(draw.choice((0, 0, 1, 255, draw.randrange(256))) for _ in range(plan.kept_bytes))
+    kept = bytes(
+        draw.choice((0, 1, 2, 3, 4, 255, draw.randrange(256))) for _ in range(plan.kept_bytes)
+    )
     trace = Trace(
         ticks,
         tuple(one.name for one in plan.inputs),

@@ -74,6 +74,7 @@ def step(parts: Parts, name: str, loss: Loss) -> Step:
         own_lines=own_lines,
         own_lights=own_lights,
         wraps=draw.random() < 0.5,
+        remember=draw.random() < 0.5,
     )
 
 
@@ -82,17 +83,19 @@ def rhythm(parts: Parts, name: str, loss: Loss) -> Rhythm:
     draw = parts.draw
     phases = tuple(draw.choice([1, 2, 3, 50, 400]) for _ in range(draw.randint(1, 4) * 2))
     repeats = draw.random() < 0.6
+    trigger = parts.trigger()
     return Rhythm(
         name=name,
         code=name,
         on_loss=loss,
-        trigger=parts.trigger(),
+        trigger=trigger,
         phases_ticks=phases if repeats else phases[:-1],
         begins_on=not repeats or draw.random() < 0.5,
         repeats=repeats,
         keeps_phase=repeats and draw.random() < 0.4,
         drives=parts.line(f"{name}_line"),
         text="drawn",
+        remember=repeats and trigger.when is When.PRESSED and draw.random() < 0.5,
     )
 
 
@@ -126,11 +129,12 @@ def sequence(parts: Parts, name: str, loss: Loss) -> Sequence:
 def dimmer(parts: Parts, name: str, loss: Loss) -> Dimmer:
     """Fixed or by a knob, with and without fades and flicker."""
     draw = parts.draw
+    trigger = parts.trigger()
     return Dimmer(
         name=name,
         code=name,
         on_loss=loss,
-        trigger=parts.trigger(),
+        trigger=trigger,
         brightness=draw.choice([0, 1, 100, 255]),
         knob=draw.choice([None, *parts.moving]),
         up_per_256=draw.choice([1, 300, 65280]),
@@ -138,6 +142,7 @@ def dimmer(parts: Parts, name: str, loss: Loss) -> Dimmer:
         flicker=draw.choice(["", "", *FLICKERS]),
         seed=draw.randint(1, 0xFFFF),
         drives=parts.light(),
+        remember=trigger.when is When.PRESSED and draw.random() < 0.5,
     )
 
 

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
 from gen.behaviours.base import Cells, DrivesKeys, Function, Loss, seconds
 from gen.behaviours.driven import percent
+from gen.behaviours.remembering import KEPT_BYTES, REMEMBER, check_remember_pressed
 from gen.behaviours.trigger import TRIGGER, Trigger, resolve_trigger
 from gen.lightness import FULL, brightness_of
 from gen.read.keys import Located, Scalar, key
-from gen.read.kinds import Duration, Words
+from gen.read.kinds import Duration, Words, YesNo
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -77,12 +78,14 @@ class DimmerKeys(DrivesKeys):
     on_loss: Located[str] = key(
         Words(*Loss), "what it does while the signal is lost", default="off"
     )
+    remember: Located[bool] = key(YesNo(), REMEMBER, default="no")
 
     def depends_on(self) -> tuple[Located[str], ...]:
         return (self.dimmer,)
 
     def resolve(self, to: Context) -> Dimmer | None:
         trigger = resolve_trigger(self, self.dimmer, to)
+        check_remember_pressed(self, self.remember, trigger, to)
         drives = to.light(self)
         level, knob = FULL, None
         if isinstance(self.level.value, str):
@@ -114,6 +117,7 @@ class DimmerKeys(DrivesKeys):
             flicker=self.flicker.value if self.flicker is not None else "",
             seed=binascii.crc_hqx(code.encode("ascii"), 0xFFFF) | 1 if flicker is not None else 1,
             drives=drives,
+            remember=self.remember.value,
         )
 
 
@@ -127,7 +131,7 @@ class Dimmer(Function):
     """On while `trigger` holds, at `brightness` (0 to 255) or where the proportional control `knob`
     points, changing by at most `up_per_256` or `down_per_256` a tick. `flicker` names one of
     FLICKERS, drawn from a 16-bit xorshift generator that starts at `seed`. `drives` is an index
-    into `Plan.lights`."""
+    into `Plan.lights`. `remember`: after power-up it is on if it was left on."""
 
     key: ClassVar[str] = "dimmer"
     memory_begins_from_plan: ClassVar[bool] = True
@@ -141,6 +145,11 @@ class Dimmer(Function):
     flicker: str
     seed: int
     drives: int
+    remember: bool = False
+
+    @property
+    def kept_bytes(self) -> int:
+        return KEPT_BYTES if self.remember else 0
 
     @property
     def controls(self) -> tuple[int, ...]:

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from gen.behaviours.base import Cells, DrivesKeys, Function, Loss, Table, seconds
+from gen.behaviours.remembering import KEPT_BYTES, REMEMBER, check_remember_pressed
 from gen.behaviours.trigger import TRIGGER, Trigger, resolve_trigger
 from gen.diagnostics import show
 from gen.read.keys import Located, Scalar, key
-from gen.read.kinds import Words
+from gen.read.kinds import Words, YesNo
 from gen.rhythms import read_rhythm
 from gen.rhythms.reader import WORDS
 
@@ -48,12 +49,14 @@ class RhythmKeys(DrivesKeys):
     on_loss: Located[str] = key(
         Words(*Loss), "what it does while the signal is lost", default="off"
     )
+    remember: Located[bool] = key(YesNo(), REMEMBER, default="no")
 
     def depends_on(self) -> tuple[Located[str], ...]:
         return (self.when,)
 
     def resolve(self, to: Context) -> Rhythm | None:
         trigger = resolve_trigger(self, self.when, to)
+        check_remember_pressed(self, self.remember, trigger, to)
         drives = to.line(self)
         pattern = self.rhythm.value
         keeps = self.phase.value == "keep"
@@ -62,6 +65,14 @@ class RhythmKeys(DrivesKeys):
                 "rhythm-rule",
                 self.phase.place,
                 f"function {show(self.name.value)}: a pattern that comes once has no phase to keep",
+                got=show(self.rhythm.text),
+                expected="a pattern that repeats",
+            )
+        if self.remember.value and not pattern.repeats:
+            to.problem(
+                "remember-nothing",
+                self.remember.place,
+                f"function {show(self.name.value)}: a pattern that comes once is over by then",
                 got=show(self.rhythm.text),
                 expected="a pattern that repeats",
             )
@@ -77,6 +88,7 @@ class RhythmKeys(DrivesKeys):
             begins_on=pattern.begins_on,
             repeats=pattern.repeats,
             keeps_phase=keeps,
+            remember=self.remember.value,
             drives=drives,
             text=" ".join(self.rhythm.text.split()),
         )
@@ -86,8 +98,8 @@ class RhythmKeys(DrivesKeys):
 class Rhythm(Function):
     """On and off in turn for `phases_ticks` while `trigger` holds; the first is on if `begins_on`.
     At the end it begins again if it `repeats`; else it stays off, and a pressed trigger is done.
-    With `keeps_phase` it goes on from power-up whether it is seen or not. `text` is how it was
-    written."""
+    With `keeps_phase` it goes on from power-up whether it is seen or not. `remember`: what was on
+    begins anew at power-up. `text` is how it was written."""
 
     key: ClassVar[str] = "rhythm"
     written: ClassVar[type[FunctionKeys]] = RhythmKeys
@@ -99,6 +111,11 @@ class Rhythm(Function):
     keeps_phase: bool
     drives: int
     text: str
+    remember: bool = False
+
+    @property
+    def kept_bytes(self) -> int:
+        return KEPT_BYTES if self.remember else 0
 
     @property
     def controls(self) -> tuple[int, ...]:

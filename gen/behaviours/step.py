@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, ClassVar
 
 from gen.behaviours.base import Cells, Function, FunctionKeys, Loss, Table
 from gen.behaviours.driven import DRIVEN
+from gen.behaviours.remembering import KEPT_BYTES, REMEMBER, check_remember
 from gen.diagnostics import show
 from gen.lightness import DUTIES, brightness_of
 from gen.read.keys import Located, key
-from gen.read.kinds import POSITION, Words
+from gen.read.kinds import POSITION, Words, YesNo
 from gen.read.sections import Entries, Section
 
 if TYPE_CHECKING:
@@ -42,6 +43,7 @@ class StepKeys(FunctionKeys):
     on_loss: Located[str] = key(
         Words(Loss.OFF, Loss.KEEP), "what it does while the signal is lost", default="off"
     )
+    remember: Located[bool] = key(YesNo(), REMEMBER, default="no")
 
     def driven(self) -> tuple[Located[str], ...]:
         every = [one for row in self.states for one in row if one.value.output]
@@ -49,6 +51,7 @@ class StepKeys(FunctionKeys):
 
     def resolve(self, to: Context) -> Step | None:
         label = f"function {show(self.name.value)}"
+        check_remember(self, self.remember, to)
         ask = to.ask(self, self.step)
         back = to.ask(self, self.back) if self.back is not None else None
         rows = list(self.states.items.items())
@@ -126,6 +129,7 @@ class StepKeys(FunctionKeys):
             own_lines=lines,
             own_lights=lights,
             wraps=self.at_the_end.value == "wrap",
+            remember=self.remember.value,
         )
 
 
@@ -133,7 +137,8 @@ class StepKeys(FunctionKeys):
 class Step(Function):
     """One of `names` at a time. In state i, line j of `own_lines` is on if bit j of `masks[i]` is
     set, and dimmer j of `own_lights` has `duties[i][j]`. A press of `ask` steps on, one of `back`
-    back; at the ends it `wraps` or stays."""
+    back; at the ends it `wraps` or stays. `remember`: after power-up it is in the state in which it
+    was left."""
 
     key: ClassVar[str] = "step"
     written: ClassVar[type[FunctionKeys]] = StepKeys
@@ -146,6 +151,11 @@ class Step(Function):
     own_lines: tuple[int, ...]
     own_lights: tuple[int, ...]
     wraps: bool
+    remember: bool = False
+
+    @property
+    def kept_bytes(self) -> int:
+        return KEPT_BYTES if self.remember else 0
 
     @property
     def controls(self) -> tuple[int, ...]:

@@ -41,6 +41,13 @@ class DimmerModel(FunctionModel[Dimmer]):
         self.hold = 0
         self.shine = 0
         self.drawn = function.seed if self.flicker else 0
+        self.remembers = function.remember
+
+    def kept(self) -> bytes:
+        return bytes([self.on]) if self.remembers else b""
+
+    def recall(self, kept: bytes) -> None:
+        self.on = kept == b"\x01"
 
     def asked(self) -> int:
         if self.signal_lost():

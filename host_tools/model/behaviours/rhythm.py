@@ -37,6 +37,14 @@ class RhythmModel(FunctionModel[Rhythm]):
         self.on = False
         self.phase = 0
         self.left = 0
+        self.remembers = function.remember
+
+    def kept(self) -> bytes:
+        return bytes([self.running]) if self.remembers else b""
+
+    def recall(self, kept: bytes) -> None:
+        if kept == b"\x01":  # as at the end of a round, so that the next tick begins one
+            self.running, self.phase, self.left = True, len(self.phases) - 1, 1
 
     def asked(self) -> int:
         return self.trigger.asked(self.running, self.so, by_itself=self.once)

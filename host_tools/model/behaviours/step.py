@@ -33,7 +33,14 @@ class StepModel(FunctionModel[Step]):
             for mask in function.masks
         ]
         self.duties = function.duties
+        self.remembers = function.remember
         self.at = 0
+
+    def kept(self) -> bytes:
+        return bytes([self.at]) if self.remembers else b""
+
+    def recall(self, kept: bytes) -> None:
+        self.at = kept[0] if kept[0] <= self.last else 0
 
     def asked(self) -> int:
         wanted = self.at

@@ -117,6 +117,8 @@ class Dimmer {
   }
 
   IN_PLACE void become(State state, Memory& memory) const { memory.level = state; }
+  IN_PLACE void keep(const Memory& memory, uint8_t* into) const { *into = memory.on; }
+  IN_PLACE void recall(const uint8_t* from, Memory& memory) const { memory.on = *from == 1; }
 
   IN_PLACE void drive(const Memory& memory, Outputs& outputs) const {
     outputs.set_level(drives_, duty_of(static_cast<uint8_t>(memory.level >> 8)));

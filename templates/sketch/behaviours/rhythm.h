@@ -60,6 +60,17 @@ class Rhythm {
     }
   }
 
+  IN_PLACE void keep(const Memory& memory, uint8_t* into) const { *into = memory.running; }
+
+  // As at the end of a round, so that the next tick begins one.
+  IN_PLACE void recall(const uint8_t* from, Memory& memory) const {
+    if (*from == 1) {
+      memory.running = true;
+      memory.phase = static_cast<uint16_t>(phases_.count - 1u);
+      memory.left_ticks = 1;
+    }
+  }
+
   IN_PLACE void drive(const Memory& memory, Outputs& outputs) const {
     outputs.set(drives_, memory.on);
   }

@@ -58,6 +58,10 @@ class Step {
   IN_PLACE State when_barred(const Memory&) const { return 0; }
   IN_PLACE State limited(State wanted, const Memory&) const { return wanted; }
   IN_PLACE void become(State state, Memory& memory) const { memory.at = state; }
+  IN_PLACE void keep(const Memory& memory, uint8_t* into) const { *into = memory.at; }
+  IN_PLACE void recall(const uint8_t* from, Memory& memory) const {
+    memory.at = *from < states_.count ? *from : static_cast<State>(0);
+  }
 
   IN_PLACE void drive(const Memory& memory, Outputs& outputs) const {
     if (lines_.count != 0) {

@@ -5,9 +5,11 @@ As in test_behaviours.py, a key that is moved at tick t (a multiple of 4) is bel
 
 from __future__ import annotations
 
+import dataclasses
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 
 from gen.behaviours import Dimmer, Loss, Momentary, Rhythm, Sequence, Step, Toggle
@@ -16,7 +18,9 @@ from gen.behaviours.sequence import Leg
 from gen.behaviours.trigger import Trigger, When
 from gen.lightness import DUTIES
 from gen.plan import StateOf
+from host_tools.model import Model
 from host_tools.model.behaviours.dimmer import xorshift
+from host_tools.trace import Trace
 from tests.host_tools.bench_ship import (
     CENTRE,
     DOWN,
@@ -32,6 +36,7 @@ from tests.host_tools.bench_ship import (
 )
 
 if TYPE_CHECKING:
+    from gen.plan import Plan
     from host_tools.record import Record
 
 BELIEVED = 4
@@ -104,6 +109,40 @@ def test_a_step_may_dim_a_light() -> None:
     )
     record = worked(plan_with(dims), REST, *press(UP), *press(UP), *press(UP))
     assert record.levels[[99, 104, 144, 184], 0].tolist() == [0, 16, 255, 0]
+
+
+@pytest.mark.parametrize(("left", "found"), [(0, 0), (2, 5), (3, 0), (255, 0)])
+def test_a_step_comes_back_as_it_was_left(left: int, found: int) -> None:
+    """A byte that is no state of it, from an EEPROM that has gone bad, is off."""
+    plan = plan_with(dataclasses.replace(step(), remember=True))
+    assert plan.kept_bytes == 1
+    record = woken(plan, bytes([left]))
+    assert set(record.lines.tolist()) == {found}
+    assert record.kept == bytes([left if found else 0])
+
+
+@pytest.mark.parametrize("keeps", [False, True])
+def test_a_rhythm_that_was_left_on_begins_anew(keeps: bool) -> None:
+    pressed = rhythm(7, 3, 1, 9, trigger=PRESSED, keeps=keeps)
+    plan = plan_with(dataclasses.replace(pressed, remember=True))
+    record = woken(plan, b"\x01")
+    assert spans(record, 2)[:3] == [(0, 7), (10, 1), (20, 7)]
+    assert record.kept == b"\x01"
+    assert spans(woken(plan, b"\x00"), 2) == []
+
+
+def test_a_dimmer_that_was_left_on_fades_up_again() -> None:
+    plan = plan_with(dataclasses.replace(dimmer(trigger=PRESSED, up=65280 // 5), remember=True))
+    levels = woken(plan, b"\x01").levels[:, 0].tolist()
+    assert levels[:6] == [DUTIES[51], DUTIES[102], DUTIES[153], DUTIES[204], 255, 255]
+    assert not any(woken(plan, b"\x00").levels[:, 0])
+
+
+def woken(plan: Plan, kept: bytes) -> Record:
+    """A board that finds `kept` at power-up, and hears nothing."""
+    inputs = tuple(one.name for one in plan.inputs)
+    silence = np.zeros((0, len(inputs)), np.uint16)
+    return Model(plan).run(Trace(60, inputs, np.zeros(0, np.int64), silence, kept=kept))
 
 
 def rhythm(
