@@ -18,7 +18,7 @@ from gen.plan import TICK_MS, TICK_US
 from gen.resources import resource
 from host_tools.agree import agree
 from host_tools.model import Model
-from host_tools.rungs import open_rung
+from host_tools.rungs import RUNGS, open_rung
 from host_tools.thumbs import random_trace
 from tests.benchmarks.pond import afternoon
 from tests.benchmarks.table import Row, at_least, at_most
@@ -37,25 +37,32 @@ SHORT_SHARE = 20
 """A short run compares a twentieth of the ticks that the goals name."""
 
 
-def rungs(*, long_run: bool) -> Iterator[Row]:
-    """Ticks compared on each lower rung with the largest starter, and how fast each rung is."""
+def rungs() -> Iterator[Row]:
+    """How fast each rung is with the largest starter."""
     loaded = load(LARGEST)
     trace = random_trace(loaded.plan, 40_000, 1)
-    for name in ("model", "logic", "firmware"):
+    for name in RUNGS:
         with open_rung(name, loaded.plan, loaded.board) as rung:
             began = time.perf_counter()
             rung.run(trace)
             rate = trace.ticks / (time.perf_counter() - began)
             yield Row("ticks a second", name, f"{rate:,.0f}")
-            if name == "model":
-                continue
-            ticks = AGREE_TICKS[name] if long_run else AGREE_TICKS[name] // SHORT_SHARE
-            began = time.perf_counter()
-            result = agree(loaded.plan, rung, ticks, seed=1)
+
+
+def agreement(*, long_run: bool, tell: Callable[[str], None]) -> Iterator[Row]:
+    """Ticks in which every starter is the same on each lower rung as in the model."""
+    for path in sorted(STARTERS.glob("*.yaml")):
+        loaded = load(path)
+        for name, most in AGREE_TICKS.items():
+            tell(f"agreement of {path.stem} on {name}")
+            ticks = most if long_run else most // SHORT_SHARE
+            with open_rung(name, loaded.plan, loaded.board) as rung:
+                began = time.perf_counter()
+                result = agree(loaded.plan, rung, ticks, seed=1)
             took_s = time.perf_counter() - began
             yield Row(
                 f"agree, {ticks:,} ticks",
-                f"{LARGEST.stem} on {name}",
+                f"{path.stem} on {name}",
                 f"{int(result.difference is not None)} differences, {ticks / took_s:,.0f} a second",
                 "0 differences",
                 result.difference is None,
@@ -122,4 +129,5 @@ def all_rows(*, long_run: bool, tell: Callable[[str], None]) -> Iterator[Row]:
     tell("trouble")
     yield from trouble(long_run=long_run)
     tell("rungs")
-    yield from rungs(long_run=long_run)
+    yield from rungs()
+    yield from agreement(long_run=long_run, tell=tell)
