@@ -19,6 +19,7 @@ from gen.resources import resource
 from gen.toolchain import find_toolchain
 from host_tools.firmware import FirmwareRung
 from host_tools.firmware.chip import read_program, run_chip
+from tests.benchmarks.everything import everything
 from tests.benchmarks.in_turn import in_turn_figures
 from tests.benchmarks.stimuli import CYCLES_A_US, FIRST_FRAME_CYCLES, KINDS, Stimulus
 from tests.benchmarks.yardstick import PINS, yardstick
@@ -64,14 +65,15 @@ class Figure:
         return self.goal is None or self.value <= self.goal
 
 
-def ship_figures(plan: Plan, board: Board, frames: int = 1_000) -> list[Figure]:
-    """The figures of one ship on its board, each the worst under all stimuli but pulse error."""
+def ship_figures(plan: Plan, board: Board, frames: int = 1_000, subject: str = "") -> list[Figure]:
+    """The figures of one ship on its board, each the worst under all stimuli but pulse error.
+    `subject` is what it is called, unless by its own name."""
     rows: list[Figure] = []
     latency: list[NDArray[np.float64]] = []
     hardware, software, loads, stacks, wrong, missed = [0.0], [0.0], [0], [0], 0, 0
 
     def row(what: str, value: float, unit: str, goal: float | None = None) -> None:
-        rows.append(Figure(plan.ship, what, value, unit, goal))
+        rows.append(Figure(subject or plan.ship, what, value, unit, goal))
 
     with FirmwareRung.of_sketch(plan, board, render(plan, board)) as rung:
         for kind in KINDS:
@@ -86,7 +88,8 @@ def ship_figures(plan: Plan, board: Board, frames: int = 1_000) -> list[Figure]:
             row(f"pulse error, {kind}: p99", float(np.percentile(np.abs(errors), 99)), "us")
             wrong += int((np.abs(errors) >= MARGIN_US).sum())
             missed += lost
-            latency.append(_latency_ms(stimulus.deciding_ends(settle), run, line))
+            if line is not None:
+                latency.append(_latency_ms(stimulus.deciding_ends(settle), run, line))
             for index, servo in enumerate(plan.servos):
                 asked, made, _ = rung.servo_pulses(index, run)
                 jitter = np.abs(made - asked).max(initial=0) / CYCLES_A_US
@@ -94,11 +97,12 @@ def ship_figures(plan: Plan, board: Board, frames: int = 1_000) -> list[Figure]:
             loads.append(int((run.ticks["done"] - run.ticks["sampled"]).max()))
             stacks.append(run.stack_bytes)
         built = rung.built
-    answers = np.concatenate(latency)
     row("pulses missed", missed, "", 0)
     row(f"wrong decisions at {MARGIN_US} us margin", wrong, "", 0)
-    row("deciding pulse to pin: median", float(np.median(answers)), "ms")
-    row("deciding pulse to pin: max", answers.max(), "ms", MOST_LATENCY_MS)
+    if latency:
+        answers = np.concatenate(latency)
+        row("deciding pulse to pin: median", float(np.median(answers)), "ms")
+        row("deciding pulse to pin: max", answers.max(), "ms", MOST_LATENCY_MS)
     if len(hardware) > 1:
         row("hardware servo jitter (simulator's grain 0.44)", max(hardware), "us", 0.44)
     if len(software) > 1:
@@ -160,7 +164,8 @@ def pulse_in_figures(frames: int = 1_000) -> list[Figure]:
 
 
 def all_figures(frames: int = 1_000) -> list[Figure]:
-    """Every starter on its board, a ship with software servos, and the beginner's sketch."""
+    """Every starter on its board, a ship with everything in use on all boards, one with software
+    servos, and the beginner's sketch."""
     rows: list[Figure] = []
     for path in sorted((resource("templates") / "ships").glob("*.yaml")):
         loaded = load(path)
@@ -170,22 +175,30 @@ def all_figures(frames: int = 1_000) -> list[Figure]:
             rows += [Figure(plan.ship, *figure) for figure in figures]
         else:
             rows += ship_figures(plan, loaded.board, frames)
+    for board in PINS:
+        loaded = everything(board)
+        rows += ship_figures(loaded.plan, loaded.board, frames, f"everything, {board}")
     rows += ship_figures(yardstick("nano"), load_board("nano"), frames)
     return rows + pulse_in_figures(frames)
 
 
-def _stimulus(plan: Plan, kind: str, frames: int) -> tuple[Stimulus, int, int]:
-    """Pulses for this plan, the line that its first momentary function drives, and how many pulses
-    its control needs to settle."""
-    function = next(one for one in plan.functions if isinstance(one, Momentary))
-    control = plan.controls[function.ask.control]
+def _stimulus(plan: Plan, kind: str, frames: int) -> tuple[Stimulus, int | None, int]:
+    """Pulses for this plan, the line that answers to them, and how many pulses its control needs to
+    settle. A ship without a momentary function has its first key moved, and no line that answers
+    to all of that."""
+    function = next((one for one in plan.functions if isinstance(one, Momentary)), None)
+    control, position = next(one for one in plan.controls if len(one.positions) > 1), 0
+    line = None
+    if function is not None:
+        control, position = plan.controls[function.ask.control], function.ask.position
+        line = function.drives
     steady = [1500.0] * len(plan.channels)
     for one in plan.controls:
         if not one.proportional:
             steady[one.channel] = _middle_us(one.positions[one.rest])
-    pressed = _middle_us(control.positions[function.ask.position])
+    pressed = _middle_us(control.positions[position])
     stimulus = Stimulus(kind, steady, key=control.channel, pressed_us=pressed, frames=frames)
-    return stimulus, function.drives, control.settle_pulses
+    return stimulus, line, control.settle_pulses
 
 
 def _middle_us(band: object) -> float:

@@ -49,11 +49,11 @@ def in_turn_figures(
         yield f"{name} to pin: max", float(took_ms.max()), "ms", most * TICK_MS
         if sharing is not None:
             cycles = took_ms / (sharing.cycle_frames * FRAME_MS)
-            yield f"{name} to pin: median", float(np.median(cycles)), "cycles", None
-            yield f"{name} to pin: max", float(cycles.max()), "cycles", None
+            yield f"{name} to pin: median", float(np.median(cycles)), "rounds", None
+            yield f"{name} to pin: max", float(cycles.max()), "rounds", None
     yield "pulse error: max", worst_us, "us", 3.5
     load = int((run.ticks["done"] - run.ticks["sampled"]).max())
-    yield "longest tick", load, "cycles", None
+    yield "longest tick", load, "rounds", None
     yield "longest tick, of 5 ms", 100 * load / CYCLES_A_TICK, "%", 10
     if built is not None:
         yield "flash", built.flash_bytes, "bytes", 14 * 1024
