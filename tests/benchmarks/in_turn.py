@@ -53,7 +53,7 @@ def in_turn_figures(
             yield f"{name} to pin: max", float(cycles.max()), "rounds", None
     yield "pulse error: max", worst_us, "us", 3.5
     load = int((run.ticks["done"] - run.ticks["sampled"]).max())
-    yield "longest tick", load, "rounds", None
+    yield "longest tick", load, "cycles", None
     yield "longest tick, of 5 ms", 100 * load / CYCLES_A_TICK, "%", 10
     if built is not None:
         yield "flash", built.flash_bytes, "bytes", 14 * 1024
