@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from gen.behaviours import Function
     from gen.plan import Control, Plan
     from host_tools.model.streams import Heard
+    from host_tools.plot.style import Scale
     from host_tools.states import Doing
     from host_tools.trace import Trace
 
@@ -105,7 +106,7 @@ class ControlLane:
         for part_at, part in zip(
             np.split(at, silent + 1), np.split(widths, silent + 1), strict=True
         ):
-            _curve(axis, part_at, part, INK, 1.0)
+            curve(axis, part_at, part, us, color=INK, width=1.0)
         if len(bands) > MOST_NAMES_BESIDE:
             self._name_positions(axis, at, widths)
 
@@ -183,7 +184,7 @@ class FunctionLane:
         axis.set_ylim(us(low - margin), us(high + margin))
         axis.set_yticks([us(low), us(high)], [f"{us(low):g} us", f"{us(high):g} us"])
         axis.axhline(us(described.rest_half_us), color=FAINT, lw=0.5, ls=(0, (4, 3)))
-        _curve(axis, np.arange(len(widths)), widths, FIRST, 1.3)
+        curve(axis, np.arange(len(widths)), widths, us)
 
     def _light(self, axis: Axes, light: int) -> None:
         axis.set_ylim(-10, 265)
@@ -218,10 +219,8 @@ class FunctionLane:
                 place = looks.index(index)
                 low, high = max(low, place / steps), min(high, (place + 1) / steps)
             here = [(start, end) for one, start, end in spans if one == index]
-            _bars(axis, here, (low, high), second=index % 2 == 0)
-            for start, end in here:
-                if steps == 1 and end - start > len(state) * 0.03:
-                    _word(axis, (start + end) / 2, words[index], color=PAPER)
+            word = words[index] if steps == 1 else ""
+            bars(axis, here, (low, high), word, len(state), second=index % 2 == 0)
 
     def _lit(self, state: int) -> bool:
         duties = self.function.level_patterns
@@ -248,15 +247,29 @@ def shortened(text: str, letters: int) -> str:
     return textwrap.shorten(text, letters, placeholder="…")
 
 
-def _bars(
-    axis: Axes, spans: list[tuple[int, int]], height: tuple[float, float], *, second: bool
+def bars(
+    axis: Axes,
+    spans: list[tuple[int, int]],
+    height: tuple[float, float],
+    word: str,
+    ticks: int,
+    *,
+    color: str = FIRST,
+    second: bool = False,
 ) -> None:
+    """One bar for each span of ticks, with a word in those that are long enough among all
+    `ticks`."""
+    if not spans:
+        return
+    for start, end in spans:
+        if word and end - start > ticks * 0.03:
+            _word(axis, (start + end) / 2, word, color=PAPER)
     low, high = height
     left, right = seconds(np.array(spans).T)
     axis.broken_barh(
         list(zip(left, right - left, strict=True)),
         (low, high - low),
-        facecolor=SECOND if second else FIRST,
+        facecolor=SECOND if second else color,
         edgecolor=PAPER,
         hatch=HATCH if second else None,
         lw=0,
@@ -270,17 +283,24 @@ def _bars(
     axis.plot(across, upright, color=INK, lw=0.6, clip_on=False)
 
 
-def _curve(
-    axis: Axes, at: NDArray[np.int64], widths: NDArray[np.uint16], color: str, width: float
+def curve(
+    axis: Axes,
+    at: NDArray[np.int64],
+    values: NDArray[np.uint16],
+    scale: Scale,
+    *,
+    color: str = FIRST,
+    width: float = 1.3,
 ) -> None:
+    """Values that hold from one tick to the next, on the `scale` of the lane."""
     if len(at) > 2:
-        told = np.concatenate([[True], widths[1:-1] != widths[:-2], [True]])
-        at, widths = at[told], widths[told]
+        told = np.concatenate([[True], values[1:-1] != values[:-2], [True]])
+        at, values = at[told], values[told]
     if len(at) > MOST_POINTS:
-        at, low, high = outline(at, widths)
-        axis.fill_between(seconds(at), us(low), us(high), color=color, lw=0.6)
+        at, low, high = outline(at, values)
+        axis.fill_between(seconds(at), scale(low), scale(high), color=color, lw=0.6)
     elif len(at):
-        axis.step(seconds(at), us(widths), where="post", color=color, lw=width)
+        axis.step(seconds(at), scale(values), where="post", color=color, lw=width)
 
 
 def _word(axis: Axes, tick: float, text: str, *, color: str, box: str | None = None) -> None:

@@ -11,6 +11,7 @@ from matplotlib.patches import Rectangle
 from matplotlib.transforms import blended_transform_factory
 
 from host_tools.plot.lanes import MOST_LETTERS, ControlLane, FunctionLane, shortened
+from host_tools.plot.sensor_lane import SensorLane
 from host_tools.plot.style import FAINT, INK, RULE, SECOND, seconds
 from host_tools.states import Doing
 
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
 WIDTH_INCHES = 11.0
 LANE_INCHES = 0.46
+GAP_LANES = 0.5
 HEAD_INCHES = 1.3
 FOOT_INCHES = 0.9
 LEFT_INCHES = 2.35
@@ -41,6 +43,8 @@ MOST_STEPS = 14
 MARK_ROWS = 3
 MARK_LETTERS = 170
 """How many letters of the marks' labels fit beside one another above the lanes."""
+
+Lane = ControlLane | SensorLane | FunctionLane
 
 
 class Page:
@@ -63,45 +67,60 @@ class Page:
             for index, lane in enumerate(controls)
             if lane.moves or (index in obeyed and lane.falls_silent)
         ]
-        drawn = {lane.name for lane in self.controls} | {lane.name for lane in self.functions}
-        every = [lane.name for lane in controls] + [lane.name for lane in functions]
-        self.still = [name for name in every if name not in drawn]
-        gap = 0.5 if self.controls and self.functions else 0.0
-        rows = len(self.controls) + len(self.functions) + gap
+        readings = record.trace.readings_by_tick() if plan.sensors else None
+        sensors = [
+            SensorLane(sensor, readings[:, index])
+            for index, sensor in enumerate(plan.sensors)
+            if readings is not None
+        ]
+        self.sensors = [lane for lane in sensors if lane.moves]
+        groups: dict[str, Sequence[Lane]] = {
+            "CONTROLS": self.controls,
+            "SENSORS": self.sensors,
+            "FUNCTIONS": self.functions,
+        }
+        self.groups = {word: own for word, own in groups.items() if own}
+        drawn = {lane.name for lanes in self.groups.values() for lane in lanes}
+        every: list[Lane] = [*controls, *sensors, *functions]
+        self.still = [lane.name for lane in every if lane.name not in drawn]
+        gaps = GAP_LANES * max(len(self.groups) - 1, 0)
+        rows = sum(len(lanes) for lanes in self.groups.values()) + gaps
         self.height_inches = HEAD_INCHES + max(rows, 1) * LANE_INCHES + FOOT_INCHES
-        self.gap_lanes = gap
 
     def figure(self) -> Figure:
         """Draw it all."""
         figure = Figure(figsize=(WIDTH_INCHES, self.height_inches))
-        axes = []
-        lanes: list[ControlLane | FunctionLane] = [*self.controls, *self.functions]
-        for index, lane in enumerate(lanes):
-            axis = self._add_axis(figure, index)
-            axis.annotate(
-                shortened(lane.name, MOST_LETTERS),
-                (0, 0.5),
-                xycoords="axes fraction",
-                xytext=((MARGIN_INCHES - LEFT_INCHES) * POINTS_PER_INCH, 0),
-                textcoords="offset points",
-                va="center",
-                fontsize=7.8,
-            )
-            lane.draw(axis)
-            axes.append(axis)
+        axes: list[Axes] = []
+        above = 0.0
+        for word, lanes in self.groups.items():
+            for index, lane in enumerate(lanes):
+                axis = self._add_axis(figure, above)
+                above += 1
+                axis.annotate(
+                    shortened(lane.name, MOST_LETTERS),
+                    (0, 0.5),
+                    xycoords="axes fraction",
+                    xytext=((MARGIN_INCHES - LEFT_INCHES) * POINTS_PER_INCH, 0),
+                    textcoords="offset points",
+                    va="center",
+                    fontsize=7.8,
+                )
+                lane.draw(axis)
+                axes.append(axis)
+                if index == 0:
+                    self._heading(figure, axis, word)
+            above += GAP_LANES
         if axes:
             self._time_axis(axes[-1])
             self._draw_marks(figure, axes)
-            self._heading(figure, axes, "CONTROLS", 0, len(self.controls))
-            self._heading(figure, axes, "FUNCTIONS", len(self.controls), len(self.functions))
         self._title(figure)
         self._foot(figure)
         self._frame(figure)
         return figure
 
-    def _add_axis(self, figure: Figure, index: int) -> Axes:
-        below = index + 1 + (self.gap_lanes if index >= len(self.controls) else 0)
-        bottom_inches = self.height_inches - HEAD_INCHES - below * LANE_INCHES + 0.05
+    def _add_axis(self, figure: Figure, above: float) -> Axes:
+        """A lane with so many lanes above it."""
+        bottom_inches = self.height_inches - HEAD_INCHES - (above + 1) * LANE_INCHES + 0.05
         axis = figure.add_axes(
             (
                 LEFT_INCHES / WIDTH_INCHES,
@@ -175,12 +194,8 @@ class Page:
                 annotation_clip=False,
             )
 
-    def _heading(
-        self, figure: Figure, axes: Sequence[Axes], word: str, index: int, lanes: int
-    ) -> None:
-        if not lanes:
-            return
-        y = axes[index].get_position().y1 + 0.045 / self.height_inches
+    def _heading(self, figure: Figure, first: Axes, word: str) -> None:
+        y = first.get_position().y1 + 0.045 / self.height_inches
         left = MARGIN_INCHES / WIDTH_INCHES
         figure.text(left, y, word, fontsize=6, color=FAINT, va="bottom")
         y -= 0.01 / self.height_inches

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from gen.plan import HALF_US_PER_US, TICK_MS
@@ -33,6 +34,9 @@ STYLE: Any = {
     "xtick.color": INK,
     "ytick.color": INK,
 }
+
+Scale = Callable[[Any], Any]
+"""From what a lane counts, one or many, to what stands on its upright axis."""
 
 
 def seconds(ticks: Any) -> Any:

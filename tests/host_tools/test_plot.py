@@ -10,18 +10,25 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
 
+from gen.plan import AnalogueSensor, DigitalSensor
 from gen.read.steps import Trial
 from gen.read.trial_steps import parse_step
 from host_tools.model import Model
 from host_tools.plot import Picture, draw
 from host_tools.plot.lanes import outline, runs
+from host_tools.plot.sensor_lane import SensorLane
+from host_tools.plot.style import seconds
 from host_tools.states import Mark
 from host_tools.trace import Trace
 from host_tools.trial import script
 from tests.host_tools.wherry import SMALL, us
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from gen.plan import Sensor
     from host_tools.record import Record
 
 STEPS = ("press deck key up", "hold bow key down", "move wheel to 90 %", "wait 1 s", "lose signal")
@@ -97,3 +104,29 @@ def test_an_outline_keeps_every_extreme() -> None:
     widths[12_345], widths[23_456] = 1000, 4000
     _, low, high = outline(np.arange(30_000), widths)
     assert (low.min(), high.max()) == (1000, 4000)
+
+
+def lane(sensor: Sensor, *readings: int) -> Axes:
+    axis = Figure().add_subplot()
+    made = SensorLane(sensor, np.array(readings, np.uint16))
+    assert made.moves
+    made.draw(axis)
+    return axis
+
+
+def test_a_sensors_lane_is_in_volts_before_the_divider() -> None:
+    """1023 counts of 1024 parts of 5 V, behind a divider by 5.7: 28.5 V less one part."""
+    axis = lane(AnalogueSensor("bilge", "bilge", "A0", 0, 28_500_000), 0, 512, 1023)
+    assert [label.get_text() for label in axis.get_yticklabels()] == ["0.0 V", "28.5 V"]
+    assert axis.lines[0].get_ydata() == pytest.approx([0, 14.25, 28.472], abs=1e-3)
+
+
+@pytest.mark.parametrize(("active_low", "closed"), [(True, [(2, 3)]), (False, [(0, 2), (3, 4)])])
+def test_a_contacts_lane_shows_when_it_was_closed(
+    active_low: bool, closed: list[tuple[int, int]]
+) -> None:
+    axis = lane(DigitalSensor("hatch", "hatch", "A4", active_low, 0), 1, 1, 0, 1)
+    bars = axis.collections[0].get_paths()
+    across = [np.asarray(path.vertices)[:, 0] for path in bars]
+    spans = [(ends.min(), ends.max()) for ends in across]
+    assert spans == [(seconds(start), seconds(end)) for start, end in closed]
