@@ -113,6 +113,11 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "kept_bytes": plan.kept_bytes,
         "mark": f"0x{plan.mark:04X}",
         "keeping": _keeping(plan),
+        "kept_motors": [
+            f"{one.code}.state(ship_state.{one.code}) != 0"
+            for one in plan.functions
+            if one.kept_bytes and one.moves
+        ],
         "asked_first": asked_first(plan),
         "functions_in_order": [
             {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 
 from gen.boards import load_board
@@ -88,6 +89,27 @@ def test_a_cut_leaves_what_was_or_what_is(rung: FirmwareRung) -> None:
         seen.append(record.kept[4])
     assert sorted(seen) == seen
     assert set(seen) == {0, 1}
+
+
+def test_a_cut_while_a_jogged_winch_runs_leaves_its_place_unknown(rung: FirmwareRung) -> None:
+    """However often it was started and stopped before: what is on record must never be a place that
+    the load has left."""
+    thumb = Transmitter(rung.plan)
+    thumb.run(300)
+    thumb.put(KEY, DOWN)
+    thumb.run(1700)  # down to its end, so that its place is known
+    cuts = []
+    for _ in range(8):
+        thumb.put(KEY, CENTRE)
+        thumb.run(100)
+        thumb.put(KEY, UP)
+        thumb.run(50)
+        cuts.append(thumb.trace("jogged").ticks)
+    trace = thumb.trace("jogged")
+    runs = rung.run(trace).lines >> np.uint64(rung.plan.pairs[0].second) & np.uint64(1)
+    for cut in cuts:
+        assert runs[cut - 30 : cut].all()
+        assert rung.run(trace.part(0, cut, b"")).kept[:4] == b"\xff\xff\xff\xff"
 
 
 def test_many_changes_wear_no_more_than_a_record_a_second(rung: FirmwareRung) -> None:

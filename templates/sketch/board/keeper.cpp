@@ -17,10 +17,11 @@ constexpr uint8_t RECORD_BYTES = sizeof(Record);
 constexpr uint16_t PLACES_THAT_FIT = (E2END + 1u) / RECORD_BYTES;
 constexpr uint8_t PLACES = PLACES_THAT_FIT < 255u ? PLACES_THAT_FIT : 255u;
 
-// On the average a record a second; three may follow one another at once, so that a winch's start is
-// never kept waiting for the record of its last stop.
+// On the average a record a second. As long as a place is on record, one record is held back for each
+// motor: that its load is leaving that place must never wait.
 constexpr uint16_t RECORD_COSTS_TICKS = 200;
-constexpr uint16_t MOST_DEBT_TICKS = 2 * RECORD_COSTS_TICKS;
+constexpr uint16_t MOST_DEBT_TICKS = RECORD_COSTS_TICKS;
+constexpr uint16_t MOST_DEBT_OF_MOTORS_TICKS = (KEPT_MOTORS + 1u) * RECORD_COSTS_TICKS;
 
 static Record record;              // the newest one, whole or being written
 static uint16_t newest = 0;        // its number
@@ -90,6 +91,10 @@ static void begin(const Kept& kept) {
   debt_ticks = static_cast<uint16_t>(debt_ticks + RECORD_COSTS_TICKS);
 }
 
+static bool may_begin(const Kept& kept) {
+  return debt_ticks <= (kept.motor_runs ? MOST_DEBT_OF_MOTORS_TICKS : MOST_DEBT_TICKS);
+}
+
 void work(const Kept& kept) {
   if (written != RECORD_BYTES) {
     const uint8_t* bytes = reinterpret_cast<const uint8_t*>(&record);
@@ -97,7 +102,7 @@ void work(const Kept& kept) {
     if ((EECR & _BV(EEPE)) == 0 && write_cell(cell, bytes[written])) {
       ++written;
     }
-  } else if (debt_ticks <= MOST_DEBT_TICKS && memcmp(record.bytes, kept.bytes, sizeof record.bytes) != 0) {
+  } else if (may_begin(kept) && memcmp(record.bytes, kept.bytes, sizeof record.bytes) != 0) {
     begin(kept);
   }
   if (debt_ticks != 0) {

@@ -5,6 +5,7 @@
 
 struct Kept {
   uint8_t bytes[KEPT_BYTES];
+  bool motor_runs;  // one whose place is kept: nobody knows it until it stands
 };
 
 // A number in the bytes as they are kept, and back.
