@@ -98,8 +98,8 @@ class SequenceKeys(FunctionKeys):
                 f"{label}: one position starts and aborts it",
                 got=show(self.abort.text),
             )
-        if made and made[-1].on and self.abort is None:
-            left = " and ".join(legs.names_of(made[-1].on))
+        if legs.left_on and self.abort is None:
+            left = " and ".join(legs.left_on)
             to.problem(
                 "never-off",
                 self.place,
@@ -193,9 +193,10 @@ class _Legs:
             self._made.append(Leg(self._on, 0, None, False))
         return self._made
 
-    def names_of(self, on: int) -> list[str]:
-        """The outputs that these bits stand for."""
-        return [name for index, name in enumerate(self.names) if on >> index & 1]
+    @property
+    def left_on(self) -> list[str]:
+        """The outputs that are on behind the last step."""
+        return [name for index, name in enumerate(self.names) if self._on >> index & 1]
 
     def _wait_until(self, step: Located[str], match: re.Match[str]) -> None:
         of = self.to.trigger(self.keys, step, match["doing"])

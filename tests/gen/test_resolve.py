@@ -326,3 +326,20 @@ def test_exact_words_of_further_mistakes(change: tuple[str, str], told: str) -> 
 def test_ticks_too_many_for_a_winch() -> None:
     assert codes(("raise: 9 s}", "raise: 327.675 s}")) == []
     assert codes(("raise: 9 s}", "raise: 327.68 s}")) == ["out-of-range"]
+
+
+@pytest.mark.parametrize(
+    ("steps", "left_on"),
+    [
+        ("[relay on, wait 1 s, relay off]", False),
+        ("[relay on for 2 s]", False),
+        ("[relay on, wait until arm]", True),
+        ("[relay on for 2 s, relay on]", True),
+    ],
+)
+def test_a_sequence_must_end_without_anything_on(steps: str, left_on: bool) -> None:
+    change = (
+        "lamp: {pulse: key up, for: 2 s, drives: relay}",
+        f"lamp: {{sequence: key up, steps: {steps}}}",
+    )
+    assert ["never-off"] * left_on == [one.code for one in problems(change)]
