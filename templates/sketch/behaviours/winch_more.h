@@ -56,7 +56,8 @@ class WinchMore : public Winch {
         stall_(stall) {}
 
   IN_PLACE State limited(State wanted, Memory& memory) const {
-    if (is_stopped(wanted, memory, felt_, whole()) || (!may_unknown(wanted) && !knows(memory, whole()))) {
+    if (is_stopped(wanted, memory, felt_.first_end, felt_.second_end, whole()) ||
+        (!may_unknown(wanted) && !knows(memory, whole()))) {
       return stopped;
     }
     return Winch::limited(wanted, memory);
@@ -66,7 +67,7 @@ class WinchMore : public Winch {
     Winch::become(state, memory);
     feel_stall(memory, (memory.so & felt_.held_fast) != 0, stall_.ticks);
     if (duty_.limit != 0) {
-      temper(memory, duty_);
+      temper(memory, duty_.limit, duty_.warms, duty_.cools);
     }
   }
 
@@ -86,10 +87,12 @@ class WinchMore : public Winch {
   }
 
  private:
-  // By an end switch, which also says where the load is; by the motor's rest; or by a stall.
-  ONCE static bool is_stopped(State wanted, Memory& memory, const Felt& felt, uint32_t travel) {
-    const bool at_first_end = (memory.so & felt.first_end) != 0;
-    const bool at_second_end = (memory.so & felt.second_end) != 0;
+  // By an end switch, which also says where the load is; by the motor's rest; or by a stall. The bits
+  // come one by one, as the duty does below: as a whole they would have to lie in memory.
+  ONCE static bool is_stopped(State wanted, Memory& memory, uint8_t first_end, uint8_t second_end,
+                              uint32_t travel) {
+    const bool at_first_end = (memory.so & first_end) != 0;
+    const bool at_second_end = (memory.so & second_end) != 0;
     if (at_first_end != at_second_end) {
       memory.first_room = at_first_end ? 0 : travel;
       memory.second_room = at_second_end ? 0 : travel;
@@ -122,15 +125,15 @@ class WinchMore : public Winch {
     return memory.first_room == travel - memory.second_room;
   }
 
-  ONCE static void temper(Memory& memory, const Duty& duty) {
+  ONCE static void temper(Memory& memory, uint32_t limit, uint8_t warms, uint8_t cools) {
     const uint32_t before = memory.warmth;
     if (memory.motor != stopped) {
-      memory.warmth = before + duty.warms;
-      if (before + duty.warms >= duty.limit) {
+      memory.warmth = before + warms;
+      if (before + warms >= limit) {
         memory.resting = true;
       }
-    } else if (before > duty.cools) {
-      memory.warmth = before - duty.cools;
+    } else if (before > cools) {
+      memory.warmth = before - cools;
     } else {
       memory.warmth = 0;
       memory.resting = false;
