@@ -66,7 +66,11 @@ def test_the_desktop_tools_link_time_optimisation_changes_nothing(board: str) ->
     [
         (("src/board/servos.cpp", "width - 1u", "width + 0u"), "servo 0: pulse "),
         (
-            ("src/board/software_servos.cpp", "after(rise, widths[servo])", "after(rise, 3100)"),
+            (
+                "src/board/software_servos.cpp",
+                "after(rise, width_of(servo, outputs))",
+                "after(rise, width_of(servo, outputs) + 100u)",
+            ),
             "servo 2: pulse ",
         ),
         (

@@ -18,7 +18,8 @@ class Pulse : public Switched {
   IN_PLACE bool signal_lost() const { return ask_.lost(); }
 
   IN_PLACE State asked(Memory& memory) const {
-    return counted(memory, press_happens(ask_, memory.ready), duration_.ticks);
+    const bool pressed = press_happens(ask_, memory.ready);
+    return (pressed || memory.left != 0) && counted(memory, pressed, duration_.ticks);
   }
 
   // To keep is to run out as begun.

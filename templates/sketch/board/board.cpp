@@ -31,11 +31,10 @@ void start() {
   TIMSK0 = 0;  // no millis(): its interrupt would smear the time of every edge it meets
   servos::start(report.outputs);
   lights::start();
-  software_servos::write(report.outputs);
   sensors::start();
   clock::start();
   pulses_in::start();
-  software_servos::plan_pulses();
+  software_servos::plan_pulses(report.outputs);
   sei();
 }
 
@@ -58,7 +57,6 @@ void write(const Outputs& outputs) {
   lines::write(outputs.lines);
   servos::write(outputs);
   lights::write(outputs);
-  software_servos::write(outputs);
   mark::driven();
 }
 
@@ -66,7 +64,7 @@ void tick_done() {
   wdt_reset();  // here and nowhere else: a tick that does not end is a board that hangs
   mark::ready();
   software_lights::begin(report.outputs);
-  software_servos::plan_pulses();
+  software_servos::plan_pulses(report.outputs);
 }
 
 }  // namespace board

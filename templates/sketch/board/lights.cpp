@@ -17,12 +17,12 @@ static void set_wide(volatile uint16_t* compare, uint8_t dark) {
 
 static void set(const uint8_t* duties) {
   for (uint8_t i = 0; i != wiring::NARROW_LIGHTS; ++i) {
-    const wiring::NarrowLight light = from_flash(&wiring::narrow_lights[i]);
-    *light.compare = dark_for(duties[light.light]);
+    const wiring::NarrowLight& light = wiring::narrow_lights[i];
+    *from_flash(&light.compare) = dark_for(duties[from_flash(&light.light)]);
   }
   for (uint8_t i = 0; i != wiring::WIDE_LIGHTS; ++i) {
-    const wiring::WideLight light = from_flash(&wiring::wide_lights[i]);
-    set_wide(light.compare, dark_for(duties[light.light]));
+    const wiring::WideLight& light = wiring::wide_lights[i];
+    set_wide(from_flash(&light.compare), dark_for(duties[from_flash(&light.light)]));
   }
 }
 

@@ -21,8 +21,8 @@ static void set_width(volatile uint16_t* compare, HalfUs width) {
 
 static void set_widths(const Outputs& outputs) {
   for (uint8_t i = 0; i != wiring::HARDWARE_SERVOS; ++i) {
-    const wiring::HardwareServo servo = from_flash(&wiring::hardware_servos[i]);
-    set_width(servo.compare, outputs.servos[servo.servo]);
+    const wiring::HardwareServo& servo = wiring::hardware_servos[i];
+    set_width(from_flash(&servo.compare), outputs.servos[from_flash(&servo.servo)]);
   }
 }
 

@@ -30,12 +30,9 @@ struct Edge {
 static Edge edges[2 * TOGETHER];  // in the order of time
 static uint8_t planned = 0;
 static uint8_t placed = 0;
-static HalfUs widths[SOFTWARE_SERVOS + 1];  // an array has at least one place
 
-void write(const Outputs& outputs) {
-  for (uint8_t i = 0; i != SOFTWARE_SERVOS; ++i) {
-    widths[i] = outputs.servos[from_flash(&wiring::software_servos[i]).servo];
-  }
+static HalfUs width_of(uint8_t servo, const Outputs& outputs) {
+  return outputs.servos[from_flash(&wiring::software_servos[servo].servo)];
 }
 
 static void plan_edge(uint16_t at, uint8_t servo, bool rises) {
@@ -43,18 +40,19 @@ static void plan_edge(uint16_t at, uint8_t servo, bool rises) {
   ++planned;
 }
 
-static void plan_one(uint16_t rise, uint8_t servo) {
+static void plan_one(uint16_t rise, uint8_t servo, const Outputs& outputs) {
   plan_edge(rise, servo, true);
-  plan_edge(after(rise, widths[servo]), servo, false);
+  plan_edge(after(rise, width_of(servo, outputs)), servo, false);
 }
 
-static void plan_two(uint16_t rise, uint8_t first, uint8_t second) {
-  const uint16_t first_ends = widths[first];
+static void plan_two(uint16_t rise, uint8_t first, uint8_t second, const Outputs& outputs) {
+  const uint16_t first_ends = width_of(first, outputs);
+  const HalfUs second_width = width_of(second, outputs);
   uint16_t gap = APART_HALF_US;
-  uint16_t second_ends = static_cast<uint16_t>(gap + widths[second]);
+  uint16_t second_ends = static_cast<uint16_t>(gap + second_width);
   if (first_ends < second_ends + APART_HALF_US && second_ends < first_ends + APART_HALF_US) {
     gap = 3 * APART_HALF_US;
-    second_ends = static_cast<uint16_t>(gap + widths[second]);
+    second_ends = static_cast<uint16_t>(gap + second_width);
   }
   plan_edge(rise, first, true);
   plan_edge(after(rise, gap), second, true);
@@ -63,7 +61,7 @@ static void plan_two(uint16_t rise, uint8_t first, uint8_t second) {
   plan_edge(after(rise, in_order ? second_ends : first_ends), in_order ? second : first, false);
 }
 
-void plan_pulses() {
+void plan_pulses(const Outputs& outputs) {
   planned = 0;
   placed = 0;
   const uint8_t first = clock::tick_of_turn();
@@ -73,9 +71,9 @@ void plan_pulses() {
   const uint16_t now = clock::now();
   const uint16_t rise = after(now, NEAR_HALF_US);
   if (first + clock::TICKS_A_TURN < SOFTWARE_SERVOS) {
-    plan_two(rise, first, static_cast<uint8_t>(first + clock::TICKS_A_TURN));
+    plan_two(rise, first, static_cast<uint8_t>(first + clock::TICKS_A_TURN), outputs);
   } else {
-    plan_one(rise, first);
+    plan_one(rise, first, outputs);
   }
   if (between(now, edges[planned - 1].at) + NEAR_HALF_US > clock::left_of_this_tick()) {
     planned = 0;

@@ -9,12 +9,9 @@
 
 namespace software_servos {
 
-// The widths for the pulses that begin from now on.
-void write(const Outputs& outputs);
-
 // At the start of a wait: plans the pulses of this tick's servos. They are left out for this turn
 // if the wait is too short for them, which takes a tick that worked for more than 2 ms.
-void plan_pulses();
+void plan_pulses(const Outputs& outputs);
 
 // Places the edges that are near, which takes up to 100 us for each, and returns at once if none
 // is.

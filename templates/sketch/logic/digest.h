@@ -3,6 +3,7 @@
 // The memory is read as 16-bit words into two running sums; the second sums the first, so that a
 // changed, moved or swapped value shows. It takes the chip a few cycles a word.
 #pragma once
+#include "inline.h"
 #include "units.h"
 
 class Digest {
@@ -24,7 +25,7 @@ class Digest {
 
  private:
   // Up to 255 words: a count of one byte is what the chip counts fastest.
-  const uint8_t* add_words(const uint8_t* bytes, uint8_t words) {
+  ONCE const uint8_t* add_words(const uint8_t* bytes, uint8_t words) {
     uint16_t sum = sum_;
     uint16_t sum_of_sums = sum_of_sums_;
     do {

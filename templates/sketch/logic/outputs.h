@@ -46,7 +46,7 @@ struct Outputs {
   // Several lines, listed in flash: bit i says whether the ith is on.
   ONCE void set_each(const Line* in_flash, uint8_t count, uint8_t on) {
     for (uint8_t i = 0; i != count; ++i) {
-      set(from_flash(&in_flash[i]), (on & 1u) != 0);
+      set({ from_flash(&in_flash[i].byte), from_flash(&in_flash[i].bit) }, (on & 1u) != 0);
       on = static_cast<uint8_t>(on >> 1);
     }
   }
