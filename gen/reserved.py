@@ -84,10 +84,10 @@ wdt_enable wdt_reset word y0 y0f y0l y1 y1f y1l yield yn ynf ynl
 
 SKETCH = _words(
     """
-answer ask board digest duties duty_of from_flash half_us hear heard i keep keep_long keeper kept
-kept_long legs levels_of lights_of line lines_of listen loop main nobody outputs phases
-press_happens pulse pulses radio_state readings recall report run run_asked sensor_state setup ship
-ship_state sign stages states_of sum_rules tick us wanted wiring
+answer ask board digest duties duty_of from_flash half_us hear heard i input keep keep_long
+keeper kept kept_long legs levels_of lights_of line lines_of listen loop main nobody outputs
+over_4096 phases press_happens product pulse pulses radio_state readings recall report run
+run_asked sensor_state setup ship ship_state sign stages states_of tick us wanted width wiring
 """
 )
 
@@ -96,8 +96,8 @@ DEVICES = frozenset({"con", "prn", "aux", "nul"}) | frozenset(
 )
 """What no file may be called on Windows, and so no sketch's folder (from memory)."""
 
-_SKETCH_TABLES = re.compile(r"[a-z]+_(?:rules|bands|travel|since)(?:_[0-9]+)?")
-"""Tables that the sketch names itself: `receiver_rules`, `key_bands_2` …"""
+_SKETCH_TABLES = re.compile(r"[a-z]+_(?:bands|travel|since)(?:_[0-9]+)?")
+"""Tables that the sketch names itself: `key_bands`, `stick_bands_2` …"""
 
 
 def reserved_by(code: str) -> str:

@@ -237,26 +237,29 @@ class _Tables:
         self.bands = _Rows()
 
     def channel(self, channel: Channel) -> dict[str, Any]:
-        values = (
-            *(half_us(width) for width in channel.valid_half_us),
-            half_us(channel.lost_below_half_us),
-            half_us(channel.lost_above_half_us),
-            str(channel.lost_after_ticks),
-        )
+        low, high = channel.valid_half_us
+        rules = {
+            "valid_low": half_us(low),
+            "valid_high": half_us(high),
+            "lost_below": half_us(channel.lost_below_half_us),
+            "lost_above": half_us(channel.lost_above_half_us),
+            "lost_after_ticks": channel.lost_after_ticks,
+        }
         sharing = channel.sharing
         return {
             "code": channel.code,
             "type": f"SharedChannel<{sharing.slots}, {sharing.frames_per_slot}>"
             if sharing is not None
             else "Channel",
-            "rules": self.channel_rules.code("receiver_rules", values, {"cells": values}),
+            "rules": self.channel_rules.code("ReceiverRules", tuple(rules.values()), rules),
             "sharing_rules": self._sharing(sharing) if sharing is not None else "",
             "source": f"{channel.pin}, {_source(self.plan, channel.source_line)}",
         }
 
     def _sharing(self, sharing: Sharing) -> str:
-        values = tuple(half_us(width) for width in sharing.marker_half_us)
-        return self.sharing_rules.code("sharing_rules", values, {"cells": values})
+        low, high = (half_us(width) for width in sharing.marker_half_us)
+        rules = {"marker_low": low, "marker_high": high}
+        return self.sharing_rules.code("SharingRules", (low, high), rules)
 
     def heard_by(self, index: int) -> dict[str, Any]:
         """A channel and who hears it."""
@@ -281,20 +284,18 @@ class _Tables:
                 ]
             },
         )
-        values = (
-            bands,
-            str(len(control.positions)),
-            str(control.settle_pulses),
-            half_us(control.hysteresis_half_us),
-        )
-        rules = self.control_rules.code(f"{control.kind}_rules", values, {"cells": values})
-        hears = [rules]
-        if control.proportional:
-            hears.append(half_us(control.dead_band_half_us))
+        rules = {
+            "bands": bands,
+            "positions": len(control.positions),
+            "settle_pulses": control.settle_pulses,
+            "hysteresis": half_us(control.hysteresis_half_us),
+        }
+        stem = f"{control.kind.capitalize()}Rules"
         return {
             "code": control.code,
             "type": _control_type(control),
-            "hears": hears,
+            "rules": self.control_rules.code(stem, tuple(rules.values()), rules),
+            "hears": [half_us(control.dead_band_half_us)] if control.proportional else [],
             "slot": control.slot - 1,
             "source": (
                 f"{self.plan.channels[control.channel].name}, "
@@ -317,7 +318,9 @@ def _sum_signal(plan: Plan, tables: _Tables) -> dict[str, Any] | None:
         "input": len(plan.inputs) - 1,
         "code": described.code,
         "places": len(described.channels),
-        "cells": [half_us(width) for width in (described.gap_half_us, *described.valid_half_us)],
+        "gap": half_us(described.gap_half_us),
+        "valid_low": half_us(described.valid_half_us[0]),
+        "valid_high": half_us(described.valid_half_us[1]),
         "source": f"{described.pin}, {_source(plan, described.source_line)}",
         "channels": [
             {"place": place, **tables.heard_by(index)}

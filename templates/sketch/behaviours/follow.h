@@ -75,7 +75,7 @@ class Follow {
   IN_PLACE void become(State state, Memory& memory) const { memory.width = state; }
 
   IN_PLACE void drive(const Memory& memory, Outputs& outputs) const {
-    outputs.servos[drives_.index] = static_cast<HalfUs>(memory.width >> 8);
+    outputs.servos[drives_.index] = memory.width.over_256();
   }
 
  protected:
@@ -90,7 +90,8 @@ class Follow {
 
   IN_PLACE HalfUs width_at(int16_t deflection) const {
     return placed(turn_ == Turn::reverse ? static_cast<int16_t>(-deflection) : deflection,
-                  travel_.low, travel_.middle, travel_.high);
+                  travel_.middle, in_16ths(travel_.middle - travel_.low),
+                  in_16ths(travel_.high - travel_.middle));
   }
 
  private:
@@ -104,22 +105,30 @@ class Follow {
 
   // (1 - k) x + k x^3: still 0 in the middle and whole at the ends, and flatter in between.
   ONCE static int16_t curved(int16_t deflection, uint16_t cubic) {
-    const uint32_t x = static_cast<uint32_t>(deflection < 0 ? -deflection : deflection);
-    const uint32_t cubed = ((x * x >> 12) * x) >> 12;
-    const int16_t y = static_cast<int16_t>((x * (256u - cubic) + cubed * cubic) >> 8);
+    const uint16_t x = static_cast<uint16_t>(deflection < 0 ? -deflection : deflection);
+    if (x == Deflection::FULL) {
+      return deflection;
+    }
+    const uint16_t cubed = over_4096(product(over_4096(product(x, x)), x));
+    const int16_t y =
+        static_cast<int16_t>((product(x, 256u - cubic) + product(cubed, cubic)) >> 8);
     return deflection < 0 ? static_cast<int16_t>(-y) : y;
   }
 
-  // The numbers come one by one: as a whole, the travel would have to lie in memory.
-  ONCE static HalfUs placed(int16_t deflection, HalfUs at_low, HalfUs middle, HalfUs at_high) {
+  static constexpr uint16_t in_16ths(int reach) { return static_cast<uint16_t>(16 * reach); }
+
+  // The numbers come one by one: as a whole, the travel would have to lie in memory. In 16ths, what is
+  // away from the middle is a whole word of the product, which need not be shifted.
+  ONCE static HalfUs placed(int16_t deflection, HalfUs middle, uint16_t low_16ths,
+                            uint16_t high_16ths) {
     const bool low = deflection < 0;
-    const uint32_t size = static_cast<uint32_t>(low ? -deflection : deflection);
-    const HalfUs reach = static_cast<HalfUs>(low ? middle - at_low : at_high - middle);
-    const HalfUs away = static_cast<HalfUs>((size * reach + 2048u) >> 12);
+    const uint16_t size = static_cast<uint16_t>(low ? -deflection : deflection);
+    const uint32_t part = product(size, low ? low_16ths : high_16ths);
+    const HalfUs away = static_cast<HalfUs>((part + 0x8000u) >> 16);
     return static_cast<HalfUs>(low ? middle - away : middle + away);
   }
 
-  ONCE static State no_farther(State now, State wanted, uint32_t step) {
+  IN_PLACE static State no_farther(State now, State wanted, uint32_t step) {
     if (wanted > now) {
       return wanted - now > step ? now + step : wanted;
     }

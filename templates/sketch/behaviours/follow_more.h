@@ -32,9 +32,9 @@ class Mix {
  private:
   ONCE static int16_t share(int16_t whole, int16_t per_256) {
     const bool down = (whole < 0) != (per_256 < 0);
-    const uint32_t size = static_cast<uint32_t>(whole < 0 ? -whole : whole);
-    const uint32_t parts = static_cast<uint32_t>(per_256 < 0 ? -per_256 : per_256);
-    const int16_t part = static_cast<int16_t>(size * parts >> 8);
+    const uint16_t size = static_cast<uint16_t>(whole < 0 ? -whole : whole);
+    const uint16_t parts = static_cast<uint16_t>(per_256 < 0 ? -per_256 : per_256);
+    const int16_t part = static_cast<int16_t>(product(size, parts) >> 8);
     return down ? static_cast<int16_t>(-part) : part;
   }
 

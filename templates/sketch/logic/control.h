@@ -1,6 +1,7 @@
 // A control: what a thumb moves, and where it is believed to be.
 #pragma once
 #include "channel.h"
+#include "flash.h"
 
 constexpr uint8_t NO_POSITION = 255;
 
@@ -10,31 +11,35 @@ struct Band {
   HalfUs high;
 };
 
-struct ControlRules {
-  const Band* bands;
-  uint8_t positions;
-  uint8_t settle_pulses;  // so many in a row before a new position is believed
-  HalfUs hysteresis;      // the present position's band is this much wider at both ends
-};
-
+// Its Rules are a type (see channel.h) that has
+//   bands, positions  its positions, in flash, and how many they are
+//   settle_pulses     so many in a row before a new position is believed
+//   hysteresis        the present position's band is this much wider at both ends
 class Control {
  public:
   constexpr Control()
       : position_(NO_POSITION), candidate_(NO_POSITION), count_(0), flags_(0) {}
 
-  void hear(HalfUs width, const ControlRules& in_flash) {
-    take(position_of(width, in_flash), in_flash);
+  template <class Rules>
+  ONCE void hear(HalfUs width) {
+    if (stays<Rules>(width)) {
+      count_ = 0;
+    } else {
+      move<Rules>(width);
+    }
   }
 
   // On a shared channel, where a control is heard once a cycle: a position that is no longer seen is
   // left at once, so that nothing is held for longer than the thumb holds it; a new one is believed
   // as late as ever.
-  void hear_slot(HalfUs width, const ControlRules& in_flash) {
-    const uint8_t seen = position_of(width, in_flash);
-    if (seen != position_) {
+  template <class Rules>
+  ONCE void hear_slot(HalfUs width) {
+    if (stays<Rules>(width)) {
+      count_ = 0;
+    } else {
       position_ = NO_POSITION;
+      move<Rules>(width);
     }
-    take(seen, in_flash);
   }
 
   // Once a tick, after its pulses. A control is armed by being seen at rest, and only then: not
@@ -57,8 +62,24 @@ class Control {
  private:
   enum : uint8_t { ARMED = 1, LOST = 2 };  // never both
 
-  ONCE void take(uint8_t seen, const ControlRules& in_flash) {
-    if (seen == NO_POSITION || seen == position_) {
+  // Most pulses say what is known already.
+  template <class Rules>
+  IN_PLACE bool stays(HalfUs width) const {
+    if (position_ == NO_POSITION) {
+      return false;
+    }
+    const Band& now = Rules::bands[position_];
+    return width + Rules::hysteresis >= from_flash(&now.low) &&
+           width <= from_flash(&now.high) + Rules::hysteresis;
+  }
+
+  template <class Rules>
+  ONCE void move(HalfUs width) {
+    move_to(position_of(width, Rules::bands, Rules::positions), Rules::settle_pulses);
+  }
+
+  ONCE void move_to(uint8_t seen, uint8_t settle_pulses) {
+    if (seen == NO_POSITION) {
       count_ = 0;
       return;
     }
@@ -67,7 +88,7 @@ class Control {
       count_ = 0;
     }
     ++count_;
-    if (count_ >= from_flash(&in_flash.settle_pulses)) {
+    if (count_ >= settle_pulses) {
       position_ = seen;
       count_ = 0;
     }
@@ -80,16 +101,7 @@ class Control {
     flags_ = LOST;
   }
 
-  IN_PLACE uint8_t position_of(HalfUs width, const ControlRules& in_flash) const {
-    const Band* bands = from_flash(&in_flash.bands);
-    if (position_ != NO_POSITION) {
-      const HalfUs more = from_flash(&in_flash.hysteresis);
-      const Band& now = bands[position_];
-      if (width + more >= from_flash(&now.low) && width <= from_flash(&now.high) + more) {
-        return position_;
-      }
-    }
-    const uint8_t positions = from_flash(&in_flash.positions);
+  ONCE static uint8_t position_of(HalfUs width, const Band* bands, uint8_t positions) {
     for (uint8_t i = 0; i < positions; ++i) {
       if (width >= from_flash(&bands[i].low) && width <= from_flash(&bands[i].high)) {
         return i;
@@ -109,12 +121,13 @@ class Proportional : public Control {
  public:
   constexpr Proportional() : value_(0) {}
 
-  void hear(HalfUs width, const ControlRules& in_flash, HalfUs dead_band) {
-    Control::hear(width, in_flash);
+  template <class Rules>
+  ONCE void hear(HalfUs width, HalfUs dead_band) {
     const HalfUs change = static_cast<HalfUs>(width > value_ ? width - value_ : value_ - width);
     if (change > dead_band) {
       value_ = width;
     }
+    Control::hear<Rules>(width);
   }
 
   HalfUs value() const { return value_; }
@@ -128,8 +141,8 @@ class SlotProportional : public Proportional {
  public:
   constexpr SlotProportional() : last_(0) {}
 
-  ONCE void hear_slot(HalfUs width, const ControlRules& in_flash, HalfUs dead_band) {
-    Control::hear_slot(width, in_flash);
+  template <class Rules>
+  ONCE void hear_slot(HalfUs width, HalfUs dead_band) {
     const HalfUs low = width < last_ ? width : last_;
     const HalfUs high = width < last_ ? last_ : width;
     if (low > value_ && low - value_ > dead_band) {
@@ -138,6 +151,7 @@ class SlotProportional : public Proportional {
       value_ = high;
     }
     last_ = width;
+    Control::hear_slot<Rules>(width);
   }
 
  private:

@@ -2,6 +2,12 @@
 #pragma once
 #include "control.h"
 
+// What the chip multiplies fastest.
+IN_PLACE uint32_t product(uint16_t a, uint16_t b) { return static_cast<uint32_t>(a) * b; }
+
+// Divides by 4096 what is less than 2^24: a byte is dropped at once, and fewer bits are left to shift.
+IN_PLACE uint16_t over_4096(uint32_t number) { return static_cast<uint16_t>(number >> 8) >> 4; }
+
 // A stick's middle, and how far around it nothing moves.
 struct Centre {
   HalfUs at;
@@ -26,7 +32,7 @@ class Deflection {
   IN_PLACE bool armed() const { return value_.armed(); }
   IN_PLACE bool lost() const { return value_.lost(); }
   IN_PLACE int16_t now() const {
-    return of(value_.now(), centre_.at, centre_.dead, low_gain_, high_gain_);
+    return of(static_cast<int16_t>(value_.now() - centre_.at), centre_.dead, low_gain_, high_gain_);
   }
 
  private:
@@ -35,16 +41,16 @@ class Deflection {
     return static_cast<uint16_t>(((1L << 24) + reach / 2) / reach);
   }
 
-  ONCE static int16_t of(HalfUs width, HalfUs centre, HalfUs dead, uint16_t low_gain,
-                         uint16_t high_gain) {
-    const bool low = width < centre;
-    const HalfUs away = static_cast<HalfUs>(low ? centre - width : width - centre);
-    if (away <= dead) {
+  ONCE static int16_t of(int16_t away, HalfUs dead, uint16_t low_gain, uint16_t high_gain) {
+    const bool low = away < 0;
+    const HalfUs far = static_cast<HalfUs>(low ? -away : away);
+    if (far <= dead) {
       return 0;
     }
-    const uint32_t growth = low ? low_gain : high_gain;
-    const uint32_t grown = (static_cast<HalfUs>(away - dead) * growth + 2048u) >> 12;
-    const int16_t size = grown > FULL ? FULL : static_cast<int16_t>(grown);
+    const uint32_t grown =
+        product(static_cast<HalfUs>(far - dead), low ? low_gain : high_gain) + 2048u;
+    const bool beyond = static_cast<uint8_t>(grown >> 24) != 0;
+    const int16_t size = beyond ? FULL : static_cast<int16_t>(over_4096(grown));
     return low ? static_cast<int16_t>(-size) : size;
   }
 

@@ -2,12 +2,6 @@
 #pragma once
 #include "channel.h"
 
-// A pulse within these is a marker, both ends included.
-struct SharingRules {
-  HalfUs marker_low;
-  HalfUs marker_high;
-};
-
 // Counts the pulses from one marker to the next. A cycle with more or fewer than there should be is
 // dropped whole: a frame that was missed or repeated must not move one switch onto another.
 template <uint8_t SLOTS, uint8_t FRAMES_PER_SLOT>
@@ -15,12 +9,14 @@ class SharedChannel : public Channel {
  public:
   constexpr SharedChannel() : widths_(), dropped_cycles_(0), pulses_(0), bad_in_a_row_(0) {}
 
-  // Takes a pulse; says whether it completes a good cycle, whose slots controls may hear.
-  bool completes(HalfUs width, const ChannelRules& rules, const SharingRules& in_flash) {
-    if (!is_good(width, rules)) {
+  // Takes a pulse; says whether it completes a good cycle, whose slots controls may hear. A pulse from
+  // Sharing::marker_low to marker_high is a marker, both ends included.
+  template <class Rules, class Sharing>
+  bool completes(HalfUs width) {
+    if (!is_good<Rules>(width)) {
       return false;
     }
-    if (width >= from_flash(&in_flash.marker_low) && width <= from_flash(&in_flash.marker_high)) {
+    if (width >= Sharing::marker_low && width <= Sharing::marker_high) {
       return ends_cycle();
     }
     take_slot(width);

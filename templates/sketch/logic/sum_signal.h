@@ -1,13 +1,6 @@
 // A sum signal: all channels one after another on one pin.
 #pragma once
-#include "flash.h"
 #include "units.h"
-
-struct SumRules {
-  HalfUs gap;  // from one edge to the next so much or more: the frame has ended
-  HalfUs valid_low;
-  HalfUs valid_high;
-};
 
 // Collects a frame. One with more or fewer places than declared, or with something in it that no
 // channel can say, is dropped whole: a receiver that has lost a pulse puts all others one place on.
@@ -16,13 +9,14 @@ class SumSignal {
  public:
   constexpr SumSignal() : widths_(), dropped_frames_(0), places_(0) {}
 
-  // Takes the time from one edge to the next; says whether it completes a good frame.
-  bool completes(HalfUs interval, const SumRules& in_flash) {
-    if (interval >= from_flash(&in_flash.gap)) {
+  // Takes the time from one edge to the next; says whether it completes a good frame, which
+  // Rules::gap or more does.
+  template <class Rules>
+  bool completes(HalfUs interval) {
+    if (interval >= Rules::gap) {
       return ends_frame();
     }
-    const bool valid = interval >= from_flash(&in_flash.valid_low) &&
-                       interval <= from_flash(&in_flash.valid_high);
+    const bool valid = interval >= Rules::valid_low && interval <= Rules::valid_high;
     if (valid && places_ < PLACES) {
       widths_[places_] = interval;
       ++places_;

@@ -17,6 +17,9 @@ class Long {
 
   operator uint32_t() const { return static_cast<uint32_t>(high_) << 16 | low_; }
 
+  // A 256th, as far as it fits.
+  uint16_t over_256() const { return static_cast<uint16_t>(high_ << 8 | low_ >> 8); }
+
  private:
   uint16_t low_;
   uint16_t high_;
