@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from typing import TYPE_CHECKING, Any
 
@@ -34,7 +35,7 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "board": plan.board,
         "plan_id": plan.plan_id,
         "main_file": f"{plan.code}.ino",
-        "cautions": ", ".join(f.name for f in plan.functions if f.moves),
+        "cautions": _cautions(plan),
         "headers": sorted({name for function in plan.functions for name in function.headers}),
         "pins": _pins(plan),
         "table_head": _table(plan)[0],
@@ -132,6 +133,18 @@ def ship_view(plan: Plan) -> dict[str, Any]:
             for function in plan.functions
         ],
     }
+
+
+def _cautions(plan: Plan) -> list[str]:
+    """What to keep clear of, in lines of a comment; none if nothing moves."""
+    moving = ", ".join(function.name for function in plan.functions if function.moves)
+    if not moving:
+        return []
+    text = (
+        "CAUTION: this sketch moves things. Before power is applied: fuse at the battery, "
+        f"propellers off, fingers, hair and cables clear of {moving}."
+    )
+    return textwrap.wrap(text, 100, break_on_hyphens=False)
 
 
 def _feel(index: int, sensor: Sensor) -> str:
@@ -400,7 +413,13 @@ def _pins(plan: Plan) -> list[dict[str, str]]:
         (light.source_line, light.pin, f"{light.name}, dimmer by {light.unit}")
         for light in plan.lights
     ]
-    return [{"pin": pin, "what": what} for _, pin, what in sorted(rows)]
+    rows.sort(key=lambda row: (row[0], _by_number(row[1]), row[2]))
+    return [{"pin": pin, "what": what} for _, pin, what in rows]
+
+
+def _by_number(pin: str) -> list[tuple[int, str]]:
+    """Sorts D10 behind D9, and shelf 10 behind shelf 9."""
+    return [(int(part or 0), text) for text, part in re.findall(r"(\D*)(\d*)", pin)]
 
 
 def _reads(sensor: Sensor) -> str:
