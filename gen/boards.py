@@ -109,6 +109,14 @@ class Upload:
     touch: bool
 
 
+@dataclass(frozen=True, slots=True)
+class LinkPort:
+    """The chip's serial port that the link uses: its number, and its interrupt for what comes."""
+
+    usart: int
+    vector: str
+
+
 @dataclass(frozen=True)
 class Board:
     """One board. `software_servos_most` servos may be switched by the processor; as soon as there
@@ -125,6 +133,7 @@ class Board:
     eeprom_bytes: int
     arduino: Arduino
     upload: Upload
+    link: LinkPort
     timers: tuple[Timer, ...]
     software_servos_most: int
     software_servos_take: int
@@ -192,6 +201,7 @@ def _board(name: str, data: dict[str, Any]) -> Board:
             usb_product=arduino.get("usb_product", ""),
         ),
         upload=Upload(upload["protocol"], int(upload["baud"]), upload["touch"] == "yes"),
+        link=LinkPort(int(data["link"]["usart"]), data["link"]["vector"]),
         timers=tuple(
             Timer(
                 number=int(number),

@@ -2,7 +2,8 @@
 
 Every function's own use is what its first instructions push and reserve, plus the return address of
 each call; the deepest path through all calls that start at main() is the depth without interrupts.
-The deepest interrupt comes on top, once: none of ours lets another one in. Calls through a pointer
+The deepest interrupt comes on top, once. One that lets others in counts twice beside it: it may be
+interrupted, in the worst case by itself. Calls through a pointer
 (only the Arduino core has some) count as calls of the deepest function that nothing calls by name.
 """
 
@@ -37,6 +38,8 @@ class _Function:
     calls: set[str] = field(default_factory=set)
     jumps: set[str] = field(default_factory=set)
     calls_by_pointer: bool = False
+    lets_in: bool = False
+    """Whether it lets interrupts in."""
     frame: bool = False
     """Whether the stack pointer has been copied into r29:r28 and will come back lower."""
 
@@ -74,9 +77,14 @@ def deepest(listing: str, address_bytes: int) -> int:
             known[name] = function.own_bytes + max(below, default=0)
         return known[name]
 
-    interrupts = [name for name in functions if re.fullmatch(r"__vector_\d+", name)]
-    deepest_interrupt = max((depth(name, ()) + address_bytes for name in interrupts), default=0)
-    return depth("main", ()) + address_bytes + deepest_interrupt
+    interrupts = {
+        name: depth(name, ()) + address_bytes
+        for name in functions
+        if re.fullmatch(r"__vector_\d+", name)
+    }
+    open_ones = sum(2 * deep for name, deep in interrupts.items() if functions[name].lets_in)
+    closed = [deep for name, deep in interrupts.items() if not functions[name].lets_in]
+    return depth("main", ()) + address_bytes + open_ones + max(closed, default=0)
 
 
 def _functions(lines: Iterable[str], address_bytes: int) -> dict[str, _Function]:
@@ -95,7 +103,9 @@ def _take(function: _Function, name: str, found: re.Match[str], address_bytes: i
     """Adds what one instruction of the function `name` does to the stack."""
     word, operands, remark = found[1], found[2].strip(), found[3] or ""
     target = _TARGET.search(remark)
-    if word == "push":
+    if word == "sei":
+        function.lets_in = True
+    elif word == "push":
         function.own_bytes += 1
     elif word == "rcall" and operands == ".+0":
         function.own_bytes += address_bytes  # the compiler's short way to reserve room

@@ -24,6 +24,7 @@ _GENERATED = {
     "src/ship.h": "ship.h.j2",
     "src/tick.h": "tick.h.j2",
     "src/board/wiring.h": "board/wiring.h.j2",
+    "src/link/words.h": "link/words.h.j2",
 }
 
 
@@ -48,7 +49,7 @@ def render(plan: Plan, board: Board) -> dict[str, str]:
         files[name] = environment.get_template(template).render(views)
     headers = {f"{name}.h" for function in plan.functions for name in function.headers}
     unneeded = {"shared_channel.h", "sum_signal.h"} - set(logic_headers(plan))
-    for part in ("logic", "behaviours", "board"):
+    for part in ("logic", "behaviours", "board", "link"):
         for source in sorted((templates / part).iterdir()):
             wanted = source.name not in unneeded
             wanted &= part != "behaviours" or source.name in headers

@@ -11,6 +11,7 @@ from gen.lightness import DUTIES
 from gen.plan import HALF_US_PER_US, NOTHING_THERE, ON_ITS_OWN, SUM_SIGNAL, AnalogueSensor
 from gen.render.columns import aligned
 from gen.render.gate_view import asked_first, felt, gate_remark, run_call, told, waits_of
+from gen.render.link_view import notes_bytes, who
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -48,6 +49,8 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "duties": _rows_of(DUTIES),
         "function_tables": _function_tables(plan),
         "pulses_max": pulses_max(plan),
+        "who": who(plan),
+        "notes_bytes": notes_bytes(plan),
         "channel_rules": tables.channel_rules.rows,
         "sharing_rules": tables.sharing_rules.rows,
         "inputs": len(plan.inputs),

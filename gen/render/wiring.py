@@ -39,6 +39,7 @@ def wiring_view(plan: Plan, board: Board) -> dict[str, Any]:
         raise ValueError(f"{len(software)} software servos; {SOFTWARE_SERVOS_MOST} is the most")
     return {
         "board": board.name,
+        "link": {"usart": board.link.usart, "vector": f"{board.link.vector}_vect"},
         "outputs": _outputs(plan, board),
         "inputs": inputs,
         "has_sum": plan.sum_signal is not None,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import struct
 import subprocess
 import tempfile
 from dataclasses import dataclass
@@ -34,6 +35,9 @@ EVENT = np.dtype(
 EDGE = np.dtype(
     [("cycle", "<u8"), ("output", "u1"), ("level", "u1"), ("driven", "u1"), ("unused", "V5")]
 )
+BYTE = np.dtype([("cycle", "<u8"), ("value", "u1"), ("unused", "V7")])
+"""A byte on the serial port: when its last bit ends."""
+
 _TICK = [
     ("sampled", "<u8"),
     ("driven", "<u8"),
@@ -60,7 +64,7 @@ class ChipRun:
     was used, `resets` the cycles at which the chip was reset. `edges` are those of the watched
     outputs (EDGE); `ticks` has one row a tick: the cycles of its three marks, the outputs' levels
     and whether they were driven (a bit each), and the `report`. `eeprom` is what lies in it when
-    the power is cut at the end."""
+    the power is cut at the end; `said` are the bytes (BYTE) that its serial port sent."""
 
     ended: str
     cycles: int
@@ -69,6 +73,7 @@ class ChipRun:
     edges: NDArray[np.void]
     ticks: NDArray[np.void]
     eeprom: bytes
+    said: NDArray[np.void]
 
 
 def read_program(elf: Path, report: str = "report") -> Program:
@@ -108,6 +113,7 @@ def run_chip(
     chains: Sequence[Sequence[str]] = (),
     outputs: Sequence[str] = (),
     eeprom: bytes = b"",
+    heard: NDArray[np.void] | None = None,
 ) -> ChipRun:
     """Runs `program` from power-up until `ticks` are done or `cycles` are over.
 
@@ -115,7 +121,8 @@ def run_chip(
     `outputs` are watched. All are pins of the board; an output may be a timer's ("OC1A") as well.
     `chains` are the data, clock, latch and blank pins ("" for none) of shift registers; their
     outputs are "Q0.0", "Q0.1" … `report` is the layout of the program's report; `eeprom` is what
-    lies in it at power-up (cells beyond are erased).
+    lies in it at power-up (cells beyond are erased); `heard` (BYTE, in the order of time) comes in
+    at the serial port of the link.
     Raises MissingTool (`no-simulator`) and RuntimeError with the runner's words.
     """
     layout = np.dtype([*_TICK, ("report", report)])
@@ -128,25 +135,16 @@ def run_chip(
         folder = Path(name)
         (folder / "eeprom").write_bytes(eeprom.ljust(board.eeprom_bytes, b"\xff"))
         (np.empty(0, EVENT) if events is None else events).tofile(folder / "events")
+        (np.empty(0, BYTE) if heard is None else heard).tofile(folder / "heard")
         result = subprocess.run(
             [
                 str(runner()),
-                f"elf={program.elf}",
-                f"mcu={board.mcu}",
-                f"hz={board.clock_hz}",
                 f"ticks={ticks}",
                 f"cycles={cycles}",
-                f"report={program.report},{program.report_bytes}",
-                f"stack={program.variables_end}",
-                *(f"input={_place(board, pin)}{_change(board, pin)}" for pin in inputs),
-                *(f"contact={_place(board, pin)}" for pin in contacts),
-                *(f"analogue={_channel(board, pin)}" for pin in analogue),
-                *(
-                    "chain=" + ",".join(_place(board, pin) if pin else "-" for pin in chain)
-                    for chain in chains
-                ),
+                *_about_chip(program, board),
+                *_about_inputs(board, inputs, contacts, analogue, chains),
                 *(f"output={_place(board, pin)}" for pin in outputs),
-                *(f"{file}={folder / file}" for file in ("events", "edges", "ticklog", "eeprom")),
+                *(f"{file}={folder / file}" for file in FILES),
             ],
             capture_output=True,
             text=True,
@@ -164,7 +162,124 @@ def run_chip(
             edges=np.fromfile(folder / "edges", dtype=EDGE),
             ticks=np.fromfile(folder / "ticklog", dtype=layout),
             eeprom=(folder / "eeprom").read_bytes(),
+            said=np.fromfile(folder / "said", dtype=BYTE),
         )
+
+
+FILES = ("events", "edges", "ticklog", "eeprom", "heard", "said")
+
+
+def _about_chip(program: Program, board: Board) -> list[str]:
+    return [
+        f"elf={program.elf}",
+        f"mcu={board.mcu}",
+        f"hz={board.clock_hz}",
+        f"report={program.report},{program.report_bytes}",
+        f"stack={program.variables_end}",
+        f"usart={board.link.usart}",
+    ]
+
+
+def _about_inputs(
+    board: Board,
+    inputs: Sequence[str],
+    contacts: Sequence[str],
+    analogue: Sequence[str],
+    chains: Sequence[Sequence[str]],
+) -> list[str]:
+    return [
+        *(f"input={_place(board, pin)}{_change(board, pin)}" for pin in inputs),
+        *(f"contact={_place(board, pin)}" for pin in contacts),
+        *(f"analogue={_channel(board, pin)}" for pin in analogue),
+        *(
+            "chain=" + ",".join(_place(board, pin) if pin else "-" for pin in chain)
+            for chain in chains
+        ),
+    ]
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a step of a running chip brought: how far it is, and the bytes (BYTE) that it sent."""
+
+    cycle: int
+    ticks: int
+    resets: int
+    said: NDArray[np.void]
+
+
+class RunningChip:
+    """A chip that goes on step by step, with whatever comes in from outside. A context manager."""
+
+    def __init__(
+        self,
+        program: Program,
+        board: Board,
+        *,
+        inputs: Sequence[str] = (),
+        contacts: Sequence[str] = (),
+        analogue: Sequence[str] = (),
+        chains: Sequence[Sequence[str]] = (),
+        eeprom: bytes = b"",
+    ) -> None:
+        """At power-up. Raises MissingTool (`no-simulator`)."""
+        self._folder = tempfile.TemporaryDirectory(prefix="pinrail-chip-")
+        folder = Path(self._folder.name)
+        (folder / "eeprom").write_bytes(eeprom.ljust(board.eeprom_bytes, b"\xff"))
+        self._process = subprocess.Popen(
+            [
+                str(runner()),
+                "live=1",
+                f"ticks={1 << 62}",
+                *_about_chip(program, board),
+                *_about_inputs(board, inputs, contacts, analogue, chains),
+                f"eeprom={folder / 'eeprom'}",
+                f"edges={os.devnull}",
+                f"ticklog={os.devnull}",
+            ],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+        )
+
+    def __enter__(self) -> RunningChip:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Cuts its power."""
+        self._process.communicate()
+        self._folder.cleanup()
+
+    def run(
+        self,
+        until: int,
+        heard: NDArray[np.void] | None = None,
+        events: NDArray[np.void] | None = None,
+    ) -> Answer:
+        """Goes on until the cycle `until`. `heard` (BYTE) and `events` (EVENT) lie behind all that
+        was given before. Raises RuntimeError if the chip has crashed."""
+        given = np.empty(0, EVENT) if events is None else events
+        bytes_in = np.empty(0, BYTE) if heard is None else heard
+        into, out = self._process.stdin, self._process.stdout
+        if into is None or out is None:
+            raise RuntimeError("the simulated chip has no power")
+        try:
+            into.write(struct.pack("<QII", until, len(given), len(bytes_in)))
+            into.write(given.tobytes() + bytes_in.tobytes())
+            into.flush()
+        except BrokenPipeError:
+            raise RuntimeError("the simulated chip has crashed") from None
+        head = out.read(ANSWER.size)
+        if len(head) != ANSWER.size:
+            raise RuntimeError("the simulated chip has crashed")
+        cycle, ticks, resets, count = ANSWER.unpack(head)
+        said = np.frombuffer(out.read(count * BYTE.itemsize), dtype=BYTE)
+        return Answer(cycle, ticks, resets, said)
+
+
+ANSWER = struct.Struct("<QQII")
 
 
 def _place(board: Board, label: str) -> str:

@@ -6,7 +6,7 @@ from contextlib import ExitStack
 from functools import cached_property, lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 import numpy as np
 
@@ -15,7 +15,7 @@ from gen.render.ship_view import pulses_max
 from gen.render.wiring import SOFTWARE
 from gen.toolchain import find_toolchain
 from host_tools.firmware import lights
-from host_tools.firmware.chip import ChipRun, read_program, run_chip
+from host_tools.firmware.chip import ChipRun, RunningChip, read_program, run_chip
 from host_tools.firmware.pulses import (
     CYCLES_A_HALF_US,
     CYCLES_A_TICK,
@@ -47,6 +47,13 @@ edges between two instructions, which may be up to 4 cycles and an interrupt's e
 
 SOFTWARE_TOLERANCE_CYCLES = 96
 """6 us: either edge can wait for the interrupts of two of the receiver's edges."""
+
+
+class _Pins(TypedDict):
+    inputs: Sequence[str]
+    contacts: Sequence[str]
+    analogue: Sequence[str]
+    chains: Sequence[Sequence[str]]
 
 
 class FirmwareFault(RungFault):
@@ -115,8 +122,10 @@ class FirmwareRung:
         """Runs `trace` from power-up. Raises FirmwareFault and MissingTool."""
         return self.observe(trace)[0]
 
-    def observe(self, trace: Trace) -> tuple[Record, ChipRun]:
-        """The same, with the chip's own story beside it."""
+    def observe(
+        self, trace: Trace, heard: NDArray[np.void] | None = None
+    ) -> tuple[Record, ChipRun]:
+        """The same, with the chip's own story beside it. `heard` (chip.BYTE) comes by the link."""
         eeprom = eeprom_with(self.plan, self.board, trace.kept)
         first_tick = self.first_tick_with(eeprom)
         sum_signal = self.plan.sum_signal
@@ -127,7 +136,7 @@ class FirmwareRung:
             falls=sum_signal is not None and sum_signal.falling,
         )
         felt = self._sensors.events(trace, first_tick)
-        run = self.run_events(in_order(driven.events(), felt), trace.ticks, eeprom)
+        run = self.run_events(in_order(driven.events(), felt), trace.ticks, eeprom, heard)
         self._check_ended(run, trace.ticks)
         reports = run.ticks["report"]
         seen = as_felt(reports["readings"], as_seen(reports, trace), trace)
@@ -145,8 +154,15 @@ class FirmwareRung:
         digests = reports["digest"].copy()
         return Record(seen, self._lines(run), servos, levels, digests, kept), run
 
-    def run_events(self, events: NDArray[np.void], ticks: int, eeprom: bytes = b"") -> ChipRun:
-        """Drives the receiver's pins with `events` (chip.EVENT, input i = Plan.inputs[i])."""
+    def run_events(
+        self,
+        events: NDArray[np.void],
+        ticks: int,
+        eeprom: bytes = b"",
+        heard: NDArray[np.void] | None = None,
+    ) -> ChipRun:
+        """Drives the receiver's pins with `events` (chip.EVENT, input i = Plan.inputs[i]), and lets
+        the link hear `heard` (chip.BYTE)."""
         return run_chip(
             self._program,
             self.board,
@@ -154,15 +170,25 @@ class FirmwareRung:
             cycles=START_CYCLES_MOST + (ticks + 1) * CYCLES_A_TICK,
             report=report_layout(self.plan),
             events=events,
-            inputs=[one.pin for one in self.plan.inputs],
-            contacts=self._sensors.contacts,
-            analogue=self._sensors.voltages,
-            chains=[(one.data, one.clock, one.latch, one.blank) for one in self.plan.registers],
+            heard=heard,
+            **self._pins(),
             outputs=[watched(line) for line in self.plan.lines]
             + [servo.pin if servo.unit == SOFTWARE else servo.unit for servo in self.plan.servos]
             + [light.pin if light.unit == SOFTWARE else light.unit for light in self.plan.lights],
             eeprom=eeprom,
         )
+
+    def power_up(self, eeprom: bytes = b"") -> RunningChip:
+        """A chip that goes on step by step, for whoever speaks with it over the link."""
+        return RunningChip(self._program, self.board, **self._pins(), eeprom=eeprom)
+
+    def _pins(self) -> _Pins:
+        return {
+            "inputs": [one.pin for one in self.plan.inputs],
+            "contacts": self._sensors.contacts,
+            "analogue": self._sensors.voltages,
+            "chains": [(one.data, one.clock, one.latch, one.blank) for one in self.plan.registers],
+        }
 
     @cached_property
     def first_tick(self) -> int:

@@ -13,6 +13,8 @@
  *     chain=DATA,CLOCK,LATCH,BLANK ...  pins of a chain of shift registers; BLANK may be -
  *     output=B1|OC1A|Q0.3 ...     what is watched (Q: of a chain, its output from 0), in the order of their indices in `edges`
  *     events=FILE edges=FILE ticklog=FILE [eeprom=FILE]
+ *     usart=N heard=FILE said=FILE   its serial port: bytes for it to receive, bytes that it sends
+ *     live=1                      goes on in steps, see below; then without `heard` and `said`
  *
  * The program marks its ticks by writing GPIOR0: 1 sampled, 2 driven, 0 done. All files are
  * little-endian records without gaps:
@@ -21,8 +23,13 @@
  *     ticklog  u64 sampled, u64 driven, u64 done (cycles), u64 levels, u64 drivens (a bit for each
  *              output, at `driven`), then the report
  *     eeprom   what lies in it at power-up, and in the end
+ *     heard, said   u64 cycle (its last bit's end), u8 byte, 7 unused   in the order of time
  * On standard output, at the end: `ended ticks|cycles|crash`, `cycles N`, `stack N` (bytes used at
  * most) and one `reset N` (cycle) for each reset after power-up.
+ *
+ * Live, steps come on standard input, each answered on standard output, until the input ends:
+ *     step     u64 cycles (to run until), u32 events, u32 bytes; then so many `events` and `heard`
+ *     answer   u64 cycle, u64 ticks, u32 resets, u32 bytes; then so many `said`
  *
  * Where libsimavr 1.6 differs from the chip, it is put right here: see the comments marked SILICON.
  */
@@ -32,6 +39,7 @@
 #include <simavr/avr_extint.h>
 #include <simavr/avr_ioport.h>
 #include <simavr/avr_timer.h>
+#include <simavr/avr_uart.h>
 #include <simavr/sim_avr.h>
 #include <simavr/sim_elf.h>
 #include <simavr/sim_io.h>
@@ -41,6 +49,7 @@
 
 enum { PINS_MOST = 64, RESETS_MOST = 64, UNWATCHED_CYCLES = 8000, CHANGE_GROUPS = 3, PAINT = 0xC5 };
 enum { ANALOGUE_MOST = 8, SUPPLY_MV = 5000, CHAINS_MOST = 4, EEPROM_MOST = 4096 };
+enum { FIFO_BYTES = 3, FRAME_BITS = 10, STEP_MOST = 1 << 20 };
 enum chain_pin { DATA, CLOCK, LATCH, BLANK };
 enum { GPIOR0 = 0x3E, PCIFR = 0x3B, PCICR = 0x68, PCMSK0 = 0x6B }; /* the same on all three chips */
 enum { EECR = 0x3F, EEARL = 0x41, EEPE = 2, EEMPE = 4 };
@@ -48,6 +57,9 @@ enum mark { DONE = 0, SAMPLED = 1, DRIVEN = 2 };
 
 struct event { uint64_t cycle; uint8_t input, level; uint16_t millivolts; uint8_t unused[4]; };
 struct edge { uint64_t cycle; uint8_t output, level, driven, unused[5]; };
+struct byte { uint64_t cycle; uint8_t value, unused[7]; };
+struct step { uint64_t cycles; uint32_t events, bytes; };
+struct answer { uint64_t cycle, ticks; uint32_t resets, bytes; };
 struct tick { uint64_t sampled, driven, done, levels, drivens; };
 
 struct input {
@@ -74,6 +86,25 @@ struct output {
   uint8_t level, driven;
 };
 
+/* Records that are read one after another: from a file, or live as they come with each step. */
+struct feed {
+  FILE *file;
+  uint8_t *records;
+  size_t count, at;
+};
+
+struct usart {
+  char name; /* 0: it has none */
+  avr_uart_t *its;
+  struct byte next;
+  uint8_t received[FIFO_BYTES];
+  int received_count;
+  uint8_t sending, waiting;
+  int is_sending, is_waiting;
+  struct byte *said; /* live: in this step */
+  uint32_t said_count;
+};
+
 static struct {
   avr_t *avr;
   const char *elf, *mcu, *eeprom;
@@ -81,7 +112,10 @@ static struct {
   uint32_t hz;
   uint64_t ticks_most, cycles_most, ticks;
   uint16_t report, report_bytes, stack;
-  FILE *events, *edges, *ticklog;
+  FILE *edges, *ticklog, *said;
+  struct feed events, heard;
+  struct usart usart;
+  int is_live, drives;
   struct input inputs[PINS_MOST];
   int input_count;
   uint8_t analogue[ANALOGUE_MOST]; /* channels of the converter */
@@ -108,6 +142,17 @@ static void log_errors(avr_t *avr, const int level, const char *format, va_list 
   if (level <= LOG_ERROR) {
     vfprintf(stderr, format, arguments);
   }
+}
+
+static int read_record(struct feed *feed, void *into, size_t bytes) {
+  if (feed->file != NULL) {
+    return fread(into, bytes, 1, feed->file) == 1;
+  }
+  if (feed->at == feed->count) {
+    return 0;
+  }
+  memcpy(into, feed->records + bytes * feed->at++, bytes);
+  return 1;
 }
 
 /* ---- Outputs ---- */
@@ -290,6 +335,139 @@ static void watch(int index) {
                           self);
 }
 
+/* ---- Serial port ---- */
+
+/* SILICON: the port is made here, and simavr's is not used: that reports a byte when it is written, takes
+ * 11 bits for each, receives 64 bytes ahead and never loses one. On the chip one byte waits while
+ * another is sent, a frame has 10 bits, and two bytes wait behind the one that is being received. */
+static avr_cycle_count_t frame_cycles(void) {
+  const avr_uart_t *its = run.usart.its;
+  const uint8_t *data = run.avr->data;
+  const uint64_t divider = data[its->ubrrl.reg] | (data[its->ubrrh.reg] & 0x0F) << 8;
+  return (divider + 1) * FRAME_BITS * (avr_regbit_get(run.avr, its->u2x) ? 8 : 16);
+}
+
+static void say(uint8_t value) {
+  const struct byte byte = {.cycle = run.avr->cycle, .value = value};
+  if (!run.is_live) {
+    fwrite(&byte, sizeof byte, 1, run.said);
+  } else if (run.usart.said_count < STEP_MOST) {
+    run.usart.said[run.usart.said_count++] = byte;
+  }
+}
+
+static avr_cycle_count_t frame_ends(avr_t *avr, avr_cycle_count_t when, void *unused) {
+  (void)unused;
+  struct usart *usart = &run.usart;
+  say(usart->sending);
+  usart->is_sending = usart->is_waiting;
+  if (!usart->is_waiting) {
+    return 0;
+  }
+  usart->sending = usart->waiting;
+  usart->is_waiting = 0;
+  avr_raise_interrupt(avr, &usart->its->udrc);
+  return when + frame_cycles();
+}
+
+static void byte_written(avr_t *avr, avr_io_addr_t address, uint8_t value, void *unused) {
+  (void)address;
+  (void)unused;
+  struct usart *usart = &run.usart;
+  if (!avr_regbit_get(avr, usart->its->txen)) {
+    return;
+  }
+  if (usart->is_sending) {
+    usart->waiting = value;
+    usart->is_waiting = 1;
+    avr_clear_interrupt(avr, &usart->its->udrc);
+    avr_regbit_clear(avr, usart->its->udrc.raised);
+    return;
+  }
+  usart->sending = value;
+  usart->is_sending = 1;
+  avr_cycle_timer_register(avr, frame_cycles(), frame_ends, NULL);
+}
+
+static void byte_arrives(uint8_t value) {
+  struct usart *usart = &run.usart;
+  if (avr_regbit_get(run.avr, usart->its->rxen) && usart->received_count < FIFO_BYTES) {
+    usart->received[usart->received_count++] = value;
+    avr_raise_interrupt(run.avr, &usart->its->rxc);
+  }
+}
+
+static uint8_t byte_read(avr_t *avr, avr_io_addr_t address, void *unused) {
+  (void)unused;
+  struct usart *usart = &run.usart;
+  if (usart->received_count != 0) {
+    avr->data[address] = usart->received[0];
+    memmove(usart->received, usart->received + 1, (size_t)--usart->received_count);
+  }
+  avr_clear_interrupt(avr, &usart->its->rxc);
+  avr_regbit_clear(avr, usart->its->rxc.raised);
+  if (usart->received_count != 0) {
+    avr_raise_interrupt(avr, &usart->its->rxc);
+  }
+  return avr->data[address];
+}
+
+static void status_written(avr_t *avr, avr_io_addr_t address, uint8_t value, void *unused) {
+  (void)unused;
+  const uint8_t ours = (uint8_t)(1u << run.usart.its->u2x.bit);
+  avr->data[address] = (uint8_t)((avr->data[address] & ~ours) | (value & ours));
+}
+
+static avr_cycle_count_t hear(avr_t *avr, avr_cycle_count_t when, void *unused) {
+  (void)when;
+  (void)unused;
+  do {
+    byte_arrives(run.usart.next.value);
+    if (!read_record(&run.heard, &run.usart.next, sizeof run.usart.next)) {
+      run.usart.next.cycle = 0;
+      return 0;
+    }
+  } while (run.usart.next.cycle <= avr->cycle);
+  return run.usart.next.cycle;
+}
+
+static void build_usart(void) {
+  struct usart *usart = &run.usart;
+  for (avr_io_t *io = run.avr->io_port; io != NULL; io = io->next) {
+    if (strcmp(io->kind, "uart") == 0 && ((avr_uart_t *)io)->name == usart->name) {
+      usart->its = (avr_uart_t *)io;
+    }
+  }
+  if (usart->its == NULL) {
+    fail("no such serial port", (char[]){usart->name, 0});
+  }
+  const int data = AVR_DATA_TO_IO(usart->its->r_udr);
+  const int status = AVR_DATA_TO_IO(usart->its->r_ucsra);
+  run.avr->io[data].r.c = byte_read;
+  run.avr->io[data].w.c = byte_written;
+  run.avr->io[status].r.c = NULL;
+  run.avr->io[status].w.c = status_written;
+}
+
+static void after(uint64_t cycle, avr_cycle_timer_t what) {
+  const uint64_t now = run.avr->cycle;
+  avr_cycle_timer_register(run.avr, cycle > now ? cycle - now : 1, what, NULL);
+}
+
+/* Waits for what comes next from outside, if it does not already. */
+static avr_cycle_count_t drive(avr_t *avr, avr_cycle_count_t when, void *unused);
+
+static void look_ahead(void) {
+  if (!run.drives && read_record(&run.events, &run.next, sizeof run.next)) {
+    run.drives = 1;
+    after(run.next.cycle, drive);
+  }
+  struct byte *byte = &run.usart.next;
+  if (run.usart.name && byte->cycle == 0 && read_record(&run.heard, byte, sizeof *byte)) {
+    after(byte->cycle, hear);
+  }
+}
+
 /* SILICON: a reset lets go of every pin; simavr clears the registers without saying so. */
 static void chip_was_reset(avr_t *avr) {
   for (int i = 0; i < run.output_count; ++i) {
@@ -305,6 +483,13 @@ static void chip_was_reset(avr_t *avr) {
   }
   if (run.reset_count < RESETS_MOST) {
     run.resets[run.reset_count++] = avr->cycle;
+  }
+  run.usart.is_sending = run.usart.is_waiting = run.usart.received_count = 0;
+  if (run.drives) { /* simavr forgets what it was to do */
+    after(run.next.cycle, drive);
+  }
+  if (run.usart.next.cycle != 0) {
+    after(run.usart.next.cycle, hear);
   }
   avr->run_cycle_limit = UNWATCHED_CYCLES;
   if (run.chip_reset != NULL) {
@@ -413,8 +598,6 @@ static void set_voltage(int index, uint16_t millivolts) {
   avr_raise_irq(avr_io_getirq(run.avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + index), millivolts);
 }
 
-static int read_event(void) { return fread(&run.next, sizeof run.next, 1, run.events) == 1; }
-
 static avr_cycle_count_t drive(avr_t *avr, avr_cycle_count_t when, void *unused) {
   (void)when;
   (void)unused;
@@ -424,7 +607,8 @@ static avr_cycle_count_t drive(avr_t *avr, avr_cycle_count_t when, void *unused)
     } else {
       set_voltage(run.next.input - run.input_count, run.next.millivolts);
     }
-    if (!read_event()) {
+    if (!read_record(&run.events, &run.next, sizeof run.next)) {
+      run.drives = 0;
       return 0;
     }
   } while (run.next.cycle <= avr->cycle);
@@ -534,7 +718,15 @@ static void take(char *argument) {
   } else if ((value = value_of(argument, "eeprom")) != NULL) {
     run.eeprom = value;
   } else if ((value = value_of(argument, "events")) != NULL) {
-    run.events = opened(value, "rb");
+    run.events.file = opened(value, "rb");
+  } else if ((value = value_of(argument, "usart")) != NULL) {
+    run.usart.name = value[0];
+  } else if ((value = value_of(argument, "heard")) != NULL) {
+    run.heard.file = opened(value, "rb");
+  } else if ((value = value_of(argument, "said")) != NULL) {
+    run.said = opened(value, "wb");
+  } else if ((value = value_of(argument, "live")) != NULL) {
+    run.is_live = value[0] == '1';
   } else if ((value = value_of(argument, "edges")) != NULL) {
     run.edges = opened(value, "wb");
   } else if ((value = value_of(argument, "ticklog")) != NULL) {
@@ -584,6 +776,9 @@ static void build(void) {
     set_input(input, 0);
   }
   find_converter();
+  if (run.usart.name) {
+    build_usart();
+  }
   run.chip_reset = run.avr->reset;
   run.avr->reset = chip_was_reset;
 }
@@ -617,38 +812,87 @@ static unsigned stack_used(void) {
   return run.avr->ramend + 1u - address;
 }
 
-int main(int count, char **arguments) {
-  for (int i = 1; i < count; ++i) {
-    take(arguments[i]);
-  }
-  if (!run.elf || !run.mcu || !run.hz || !run.events || !run.edges || !run.ticklog) {
-    fail("needs", "elf= mcu= hz= events= edges= ticklog=");
-  }
-  avr_global_logger_set(log_errors);
-  build();
-  run.cell = -1;
-  move_eeprom(AVR_IOCTL_EEPROM_SET, "rb");
-  if (read_event()) {
-    avr_cycle_timer_register(run.avr, run.next.cycle - run.avr->cycle, drive, NULL);
-  }
-  /* Simavr need not come back to us after each instruction, only for what it has to do itself. */
-  run.avr->run_cycle_limit = UNWATCHED_CYCLES;
+static int is_over(int state) { return state == cpu_Done || state == cpu_Crashed; }
+
+static int run_until(uint64_t cycles) {
   int state = cpu_Running;
-  while (state != cpu_Done && state != cpu_Crashed && run.ticks < run.ticks_most &&
-         run.avr->cycle < run.cycles_most) {
+  while (!is_over(state) && run.ticks < run.ticks_most && run.avr->cycle < cycles) {
+    const uint64_t left = cycles - run.avr->cycle;
+    run.avr->run_cycle_limit = left < UNWATCHED_CYCLES ? left : UNWATCHED_CYCLES;
     state = avr_run(run.avr);
   }
-  move_eeprom(AVR_IOCTL_EEPROM_GET, "wb");
+  return state;
+}
+
+static void read_feed(struct feed *feed, uint32_t count, size_t bytes) {
+  if (feed->at != feed->count) { /* keep what has not come to pass */
+    memmove(feed->records, feed->records + bytes * feed->at, bytes * (feed->count - feed->at));
+  }
+  feed->count -= feed->at;
+  feed->at = 0;
+  feed->records = realloc(feed->records, bytes * (feed->count + count) + 1);
+  if (feed->records == NULL ||
+      fread(feed->records + bytes * feed->count, bytes, count, stdin) != count) {
+    fail("cannot read", "a step");
+  }
+  feed->count += count;
+}
+
+static int run_live(void) {
+  int state = cpu_Running;
+  struct step step;
+  run.usart.said = malloc(STEP_MOST * sizeof *run.usart.said);
+  while (!is_over(state) && fread(&step, sizeof step, 1, stdin) == 1) {
+    read_feed(&run.events, step.events, sizeof run.next);
+    read_feed(&run.heard, step.bytes, sizeof run.usart.next);
+    look_ahead();
+    state = run_until(step.cycles);
+    const struct answer answer = {run.avr->cycle, run.ticks, (uint32_t)run.reset_count,
+                                  run.usart.said_count};
+    fwrite(&answer, sizeof answer, 1, stdout);
+    fwrite(run.usart.said, sizeof *run.usart.said, run.usart.said_count, stdout);
+    fflush(stdout);
+    run.usart.said_count = 0;
+  }
+  return state;
+}
+
+static void tell_the_end(int state) {
   const char *ended = run.ticks >= run.ticks_most ? "ticks" : "cycles";
-  if (state == cpu_Done || state == cpu_Crashed) {
+  if (is_over(state)) {
     ended = "crash";
   }
   printf("ended %s\ncycles %" PRIu64 "\nstack %u\n", ended, (uint64_t)run.avr->cycle, stack_used());
   for (int i = 0; i < run.reset_count; ++i) {
     printf("reset %" PRIu64 "\n", run.resets[i]);
   }
-  if (fclose(run.edges) != 0 || fclose(run.ticklog) != 0) {
-    fail("cannot write", "edges or ticklog");
+}
+
+int main(int count, char **arguments) {
+  for (int i = 1; i < count; ++i) {
+    take(arguments[i]);
+  }
+  if (!run.elf || !run.mcu || !run.hz || !run.edges || !run.ticklog) {
+    fail("needs", "elf= mcu= hz= edges= ticklog=");
+  }
+  if (run.usart.name && !run.is_live && !(run.heard.file && run.said)) {
+    fail("needs", "heard= said=");
+  }
+  avr_global_logger_set(log_errors);
+  build();
+  run.cell = -1;
+  move_eeprom(AVR_IOCTL_EEPROM_SET, "rb");
+  if (run.is_live) {
+    run_live();
+  } else {
+    look_ahead();
+    const int state = run_until(run.cycles_most);
+    tell_the_end(state);
+  }
+  move_eeprom(AVR_IOCTL_EEPROM_GET, "wb");
+  if (fclose(run.edges) != 0 || fclose(run.ticklog) != 0 ||
+      (run.said != NULL && fclose(run.said) != 0)) {
+    fail("cannot write", "edges, ticklog or said");
   }
   return 0;
 }

@@ -5,11 +5,13 @@
 #include <avr/io.h>
 #include <avr/wdt.h>
 
+#include "../link/link.h"
 #include "../logic/report.h"
 #include "clock.h"
 #include "lights.h"
 #include "lines.h"
 #include "pulses_in.h"
+#include "restarts.h"
 #include "sensors.h"
 #include "servos.h"
 #include "software_lights.h"
@@ -25,6 +27,19 @@ static void driven() { GPIOR0 = 2; }   // the outputs are on their pins
 
 namespace board {
 
+Timing timing = { 0, 0, 0 };
+
+static void take_the_time() {
+  const uint16_t taken = clock::taken_of_this_tick();
+  if (taken > timing.longest_half_us) {
+    timing.longest_half_us = taken;
+  }
+  if (taken == clock::TICK_HALF_US) {
+    ++timing.late;
+  }
+  ++timing.ticks;
+}
+
 void start() {
   cli();  // the Arduino core has let interrupts in before it calls setup()
   wdt_enable(WDTO_120MS);
@@ -34,6 +49,8 @@ void start() {
   sensors::start();
   clock::start();
   pulses_in::start();
+  restarts::start();
+  link::start();
   software_servos::plan_pulses(report.outputs);
   sei();
 }
@@ -44,7 +61,11 @@ bool tick_is_due(Pulses& pulses, Readings& readings) {
   if (!clock::tick_is_due()) {
     pulses_in::decode_one(pulses);
     sensors::measure_next();
-    software_servos::place_edges();  // decoding takes a while; so may what the caller does next
+    software_lights::place_edges();
+    software_servos::place_edges();  // decoding takes a while; so does the link
+    link::go_on(report);
+    software_lights::place_edges();
+    software_servos::place_edges();  // and so may what the caller does next
     return false;
   }
   pulses_in::decode_rest(pulses);
@@ -62,6 +83,8 @@ void write(const Outputs& outputs) {
 
 void tick_done() {
   wdt_reset();  // here and nowhere else: a tick that does not end is a board that hangs
+  link::note(report);
+  take_the_time();
   mark::ready();
   software_lights::begin(report.outputs);
   software_servos::plan_pulses(report.outputs);

@@ -14,6 +14,14 @@ void start();
 // all that have ended until then, reads the sensors and says so.
 bool tick_is_due(Pulses& pulses, Readings& readings);
 
+// How long ticks have taken, and how many there were since the start.
+struct Timing {
+  uint32_t ticks;
+  uint16_t longest_half_us;  // a whole tick if it was one or more
+  uint16_t late;             // ticks that ended when the next one was due
+};
+extern Timing timing;
+
 // Puts all lines and servos on their pins, at once.
 void write(const Outputs& outputs);
 

@@ -48,6 +48,8 @@ uint16_t left_of_this_tick() {
   return left <= TURN_HALF_US / 2u ? left : 0u;  // half a turn and more: it has gone by
 }
 
+uint16_t taken_of_this_tick() { return static_cast<uint16_t>(TICK_HALF_US - left_of_this_tick()); }
+
 void set_mark(uint16_t at) {
   OCR0B = static_cast<uint8_t>(at % MARK_HALF_US);
   TIFR0 = _BV(OCF0B);  // written as 1, it goes

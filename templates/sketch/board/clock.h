@@ -33,6 +33,9 @@ bool tick_is_due();
 // Until the next tick; 0 if it is due.
 uint16_t left_of_this_tick();
 
+// Since this tick was due; a whole tick if the next one is due as well.
+uint16_t taken_of_this_tick();
+
 // Sets a mark less than MARK_HALF_US ahead: the flag OCF0B in TIFR0 is raised when that moment is
 // reached. Timer 0 does it, which counts in step with timer 1.
 constexpr uint8_t MARK_HALF_US = 250;  // timer 0's turn; 160 of them are one of timer 1's

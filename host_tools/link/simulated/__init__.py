@@ -1,1 +1,0 @@
-"""A board without a board: the same link, on a loopback TCP port."""
