@@ -10,7 +10,8 @@ from typing import NamedTuple
 
 class Code(NamedTuple):
     """`about` says whose mistake it tells of: one in the ship file ("ship"), in a trial's steps
-    ("trial"), in a trace ("trace"), or a matter of files and programs ("tools")."""
+    ("trial"), in a trace ("trace"), on the link to a board ("link"), or a matter of files and
+    programs ("tools")."""
 
     about: str
     meaning: str
@@ -541,6 +542,91 @@ CODES: dict[str, Code] = {
         "tools",
         "The command line cannot be understood.",
         "Ask the command for its `--help`.",
+    ),
+    # The link to a board
+    "which-port": Code(
+        "link",
+        "No port was named, and there is not exactly one board on USB.",
+        "Plug one in, or name its port after `--port`; `pinrail bench` lists them.",
+    ),
+    "port-missing": Code(
+        "link",
+        "There is no such port.",
+        "`pinrail bench` lists the ports that are there.",
+    ),
+    "port-denied": Code(
+        "link",
+        "You may not use this port.",
+        "On Linux, join the group that may: `sudo usermod -aG dialout $USER`, then log out and in"
+        " again.",
+    ),
+    "port-busy": Code(
+        "link",
+        "Another program holds the port.",
+        "Close the desktop tool's serial window, or whatever else listens to the board.",
+    ),
+    "port-gone": Code(
+        "link",
+        "The port went away in the middle: the cable was pulled, or the board lost its power.",
+        "Plug it in again; what had arrived by then is kept.",
+    ),
+    "port-silent": Code(
+        "link",
+        "Nothing is heard from the board, or no answer comes.",
+        "Is it the right port, and does the board run a sketch that Pinrail made? Press its reset"
+        " button and try again.",
+    ),
+    "port-babble": Code(
+        "link",
+        "Something talks on this port, but not as a board of Pinrail's: another device, another"
+        " sketch or another speed.",
+        "`pinrail bench` lists the ports; the link is 115200 baud, 8 data bits, no parity.",
+    ),
+    "other-plan": Code(
+        "link",
+        "The board runs another plan than this ship file says.",
+        "Upload this ship file's sketch, or find the file that it was made from with `pinrail"
+        " identify --in FOLDER`.",
+    ),
+    "other-ship": Code(
+        "link",
+        "The trace was recorded on another ship; a real one is not moved by it.",
+        "Replay it on the model first; to play it all the same, change the `# ship:` line.",
+    ),
+    "bench-off": Code(
+        "link",
+        "The board takes no inputs and no forces from here.",
+        "Write `bench: yes` or `bench: {jumper: D12}` in the ship file, and upload its sketch.",
+    ),
+    "board-refused": Code(
+        "link",
+        "The board would not do it.",
+        "The message says which rule forbids it.",
+    ),
+    "not-agreed": Code(
+        "link",
+        "Something that moves would have been forced without anybody having said yes.",
+        "Answer `yes`, or give `--yes` when you are sure that nothing and nobody is in its way.",
+    ),
+    "receiver-heard": Code(
+        "link",
+        "The board hears its receiver, so that what is played would begin in the middle.",
+        "Switch the receiver off, or pull its plugs, and try again.",
+    ),
+    "line-damaged": Code(
+        "link",
+        "Lines were lost on the way to the board or from it, so that what it did cannot be judged.",
+        "Try a shorter cable, or another USB socket.",
+    ),
+    "not-a-repository": Code(
+        "link",
+        "The folder is not under version control with git.",
+        "Name the folder in which the ship files are kept; `git init` makes it one.",
+    ),
+    "no-git": Code(
+        "tools",
+        "git is not installed.",
+        "Install it; on Debian `sudo apt install git`.",
     ),
     "exists": Code(
         "tools",

@@ -37,6 +37,7 @@ ABOUT = {
     "ship": "In a ship file",
     "trial": "In a trial's steps",
     "trace": "In a trace",
+    "link": "On the link to a board",
     "tools": "Files and programs",
 }
 

@@ -14,6 +14,7 @@ from gen.codes import CODES
 from gen.diagnostics import Problem, ShipError
 from gen.toolchain import MissingTool
 from host_tools.cli import FAULT, FELL_SHORT, WRONG_INPUT
+from host_tools.link.errors import LinkError
 from host_tools.record import RungFault, RungUnavailable
 from host_tools.states import show_time
 
@@ -81,6 +82,10 @@ def run_told(work: Callable[[Report], int], report: Report) -> int:
         report.problems(error.problems)
     except MissingTool as error:
         report.fault(error.code, error.what, error.hint)
+    except LinkError as error:
+        report.fault(error.code, error.what, error.hint)
+        if error.board_fell_short:
+            return report.finish(FELL_SHORT)
     except RungUnavailable as error:
         report.fault("rung-unavailable", str(error))
     except RungFault as fault:

@@ -61,7 +61,7 @@ class Model:
     def run(self, trace: Trace, *, digests: bool = True) -> Record:
         """Runs `trace` from power-up. Without digests, pulses that can change nothing are left
         out first and a long replay is many times faster; the outputs are the same."""
-        run = _Run(self.plan, trace, digests=digests)
+        run = Run(self.plan, trace, digests=digests)
         pulses = _pulses(trace) if digests else thinned(self.plan, trace)
         for ticks, sources, widths, lost_at in pulses:
             run.hear_all(ticks, sources, widths, lost_at)
@@ -95,7 +95,7 @@ class _Changes:
     levels: list[list[int]] = field(default_factory=list)
 
 
-class _Run:
+class Run:
     """One run from power-up."""
 
     def __init__(self, plan: Plan, trace: Trace, *, digests: bool) -> None:
@@ -249,6 +249,23 @@ class _Run:
         if self.now < ticks:
             self._tick(self.now)
             self._quiet(self.now + 1, ticks)
+
+    def step(
+        self, now: int, pulses: Iterable[tuple[int, int]], readings: Iterable[tuple[int, int]]
+    ) -> None:
+        """Runs one tick, which follows the one before, and remembers nothing of how it went."""
+        self.now = now
+        for source, width in pulses:
+            self._hear_input(source, width, 0)
+        self.felt.extend((now, sensor, reading) for sensor, reading in readings)
+        self._tick(now)
+        self.changes = _Changes()
+
+    def digest(self, now: int) -> int:
+        """The digest of the tick that was run last."""
+        low = (self.sum + self.ageing * now) & 0xFFFF
+        high = (self.sum_of_sums + self.ageing_weight * now) & 0xFFFF
+        return high << 16 | low
 
     def _quiet(self, now: int, until: int) -> None:
         """Runs the ticks from `now` to before `until`, in which no pulse comes."""
@@ -509,8 +526,11 @@ class _Run:
             axis=0,
         )
         digests = self._digests(spans, trace.ticks) if self.digests else None
-        kept = b"".join(function.kept() for function in self.functions)
-        return Record(trace, lines, servos, levels, digests, kept)
+        return Record(trace, lines, servos, levels, digests, self.kept())
+
+    def kept(self) -> bytes:
+        """What would outlive the power now."""
+        return b"".join(function.kept() for function in self.functions)
 
     def _digests(self, spans: NDArray[np.int64], ticks: int) -> NDArray[np.uint32]:
         sums = np.array(self.changes.sums, dtype=np.int64).reshape(-1, 4)

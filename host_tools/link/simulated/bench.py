@@ -1,0 +1,130 @@
+"""What a board obeys from the bench, and for how long: the same rules as in the sketch."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from gen.plan import MOST_COUNTS
+from host_tools.link.identity import BENCH_ON
+from host_tools.link.told import force_code, force_of, pulse_of, reading_of
+
+if TYPE_CHECKING:
+    from gen.plan import Plan
+
+ARMED_TICKS = 1_000
+"""How long after `arm` a force may begin: 5 s."""
+
+FORCED_TICKS = 2_000
+"""How long after its last `arm` a force ends at the latest: 10 s."""
+
+SILENT_TICKS = 60
+"""How long a host may be silent: 300 ms."""
+
+WIDEST_HALF_US = 0xFFFF
+
+OBEYED = "ok"
+
+
+class Bench:
+    """`allowed` is what the board says of itself: "none", "off" or "on". `force` is what the logic
+    gets in the tick to come."""
+
+    def __init__(self, plan: Plan, allowed: str) -> None:
+        self.allowed = allowed
+        self.inputs_are_ours = False
+        self.force = 0
+        self.restart_asked = False
+        self._plan = plan
+        self._pulses: list[tuple[int, int]] = []
+        self._readings: dict[int, int] = {}
+        self._armed: int | None = None
+        self._armed_at = 0
+        self._heard_at = 0
+
+    def hear(self, now: int) -> None:
+        """A good line has come."""
+        self._heard_at = now
+
+    def begin_tick(self, now: int) -> None:
+        """Ends what has lasted long enough."""
+        if self.force and (
+            now - self._heard_at >= SILENT_TICKS or now - self._armed_at >= FORCED_TICKS
+        ):
+            self.free()
+        if self._armed is not None and now - self._armed_at >= ARMED_TICKS:
+            self._armed = None
+
+    def free(self) -> None:
+        """Ends a force, and what was armed."""
+        self.force = 0
+        self._armed = None
+
+    def inputs(self) -> tuple[list[tuple[int, int]], dict[int, int]]:
+        """The pulses and readings for this tick."""
+        pulses, self._pulses = self._pulses, []
+        readings, self._readings = self._readings, {}
+        return pulses, readings
+
+    def obey(self, words: str, now: int) -> str:
+        """Does as told. Gives OBEYED, the reason why not, or "" where no answer is due."""
+        kind, *tokens = words.split(" ")
+        if kind == "here" and not tokens:
+            return ""
+        if kind not in ("bench", "p", "arm", "force", "free", "restart"):
+            return "word"
+        if self.allowed != BENCH_ON:
+            return "bench"
+        if kind == "p":
+            return self._take_pulses(tokens)
+        if words == "bench on":
+            self.inputs_are_ours = True
+        elif words == "free":
+            self.free()
+        elif words == "restart":
+            self.restart_asked = True
+        elif kind == "arm" and len(tokens) == 1 and tokens[0].isdecimal():
+            return self._arm(int(tokens[0]), now)
+        elif kind == "force" and len(tokens) == 2 and all(one.isdecimal() for one in tokens):
+            return self._force(int(tokens[0]), int(tokens[1]))
+        else:
+            return "word"
+        return OBEYED
+
+    def _take_pulses(self, tokens: list[str]) -> str:
+        pulses = [pulse_of(token) for token in tokens]
+        readings = [reading_of(token) for token in tokens]
+        if not tokens or not all(one or two for one, two in zip(pulses, readings, strict=True)):
+            return "word"
+        if not self.inputs_are_ours:
+            return "bench"
+        good_pulses = [pulse for pulse in pulses if pulse]
+        good_readings = [reading for reading in readings if reading]
+        if any(
+            source >= len(self._plan.inputs) or not 0 < width <= WIDEST_HALF_US
+            for source, width in good_pulses
+        ) or any(
+            sensor >= len(self._plan.sensors) or reading > MOST_COUNTS
+            for sensor, reading in good_readings
+        ):
+            return "range"
+        self._pulses += good_pulses
+        self._readings.update(good_readings)
+        return ""
+
+    def _arm(self, function: int, now: int) -> str:
+        if function >= len(self._plan.functions):
+            return "range"
+        self._armed = function
+        self._armed_at = now
+        return OBEYED
+
+    def _force(self, function: int, state: int) -> str:
+        if function >= len(self._plan.functions):
+            return "range"
+        if state >= len(self._plan.functions[function].states):
+            return "range"
+        forced = force_of(self.force)
+        if function != self._armed and (forced is None or function != forced[0]):
+            return "arm"
+        self.force = force_code(function, state)
+        return OBEYED

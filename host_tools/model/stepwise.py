@@ -1,0 +1,58 @@
+"""The model one tick at a time, for who does not know the whole trace beforehand."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from host_tools.model.engine import Run
+from host_tools.trace import Trace
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from gen.plan import Plan
+
+
+class Driven(NamedTuple):
+    """What one tick drives, as a Record holds it, and the digest at its end."""
+
+    lines: int
+    servos_half_us: tuple[int, ...]
+    levels: tuple[int, ...]
+    digest: int
+
+
+class Stepwise:
+    """A ship from power-up on; `now` is the tick to come. It finds `kept` at power-up."""
+
+    def __init__(self, plan: Plan, kept: bytes = b"") -> None:
+        self.plan = plan
+        self.now = 0
+        names = tuple(one.name for one in plan.inputs)
+        nothing = Trace(
+            0, names, np.zeros(0, np.int64), np.zeros((0, len(names)), np.uint16), kept=kept
+        )
+        self._run = Run(plan, nothing, digests=True)
+
+    def tick(
+        self,
+        pulses: Iterable[tuple[int, int]] = (),
+        readings: Iterable[tuple[int, int]] = (),
+    ) -> Driven:
+        """Runs one tick with these pulses (input, half microseconds; in their order) and readings
+        (sensor, counts or level; each holds until another one comes)."""
+        run, now = self._run, self.now
+        run.step(now, pulses, readings)
+        self.now = now + 1
+        return Driven(run.lines, tuple(run.servos), tuple(run.levels), run.digest(now))
+
+    @property
+    def kept(self) -> bytes:
+        """What would be found at the next power-up."""
+        return self._run.kept()
+
+    def state(self, function: int) -> int:
+        """The state of one function at the end of the last tick."""
+        return self._run.functions[function].state()
