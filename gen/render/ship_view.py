@@ -105,6 +105,7 @@ def ship_view(plan: Plan) -> dict[str, Any]:
             if not one.is_sum
         ],
         "sum_signal": _sum_signal(plan, tables),
+        "slots_due": tables.slots_due(),
         "controls_in_order": [
             {
                 **tables.control(control),
@@ -251,6 +252,13 @@ class _Tables:
         self.sharing_rules = _Rows()
         self.control_rules = _Rows()
         self.bands = _Rows()
+        in_slots = [index for index, one in enumerate(plan.channels) if one.sharing is not None]
+        self._in_slots = [
+            (index, control)
+            for index in in_slots
+            for control in plan.controls
+            if control.channel == index
+        ]
 
     def channel(self, channel: Channel) -> dict[str, Any]:
         low, high = channel.valid_half_us
@@ -283,7 +291,24 @@ class _Tables:
         return {
             **self.channel(self.plan.channels[index]),
             "controls": [self.control(control) for control in controls],
+            "first_due": next(
+                (due for due, (channel, _) in enumerate(self._in_slots, 1) if channel == index), 0
+            ),
         }
+
+    def slots_due(self) -> list[dict[str, Any]]:
+        """Who hears of a round on a shared channel, one after another: each with its number, from
+        1 on, and that of the next one on the same channel, 0 behind the last."""
+        after = [channel for channel, _ in self._in_slots[1:]]
+        return [
+            {
+                **self.control(control),
+                "channel": self.plan.channels[channel].code,
+                "number": number,
+                "next": number + 1 if after[number - 1 : number] == [channel] else 0,
+            }
+            for number, (channel, control) in enumerate(self._in_slots, 1)
+        ]
 
     def control(self, control: Control) -> dict[str, Any]:
         bands = self.bands.code(
@@ -330,6 +355,7 @@ def _sum_signal(plan: Plan, tables: _Tables) -> dict[str, Any] | None:
     described = plan.sum_signal
     if described is None:
         return None
+    used = [pair for pair in enumerate(described.channels) if pair[1] != NOTHING_THERE]
     return {
         "input": len(plan.inputs) - 1,
         "code": described.code,
@@ -338,10 +364,14 @@ def _sum_signal(plan: Plan, tables: _Tables) -> dict[str, Any] | None:
         "valid_low": half_us(described.valid_half_us[0]),
         "valid_high": half_us(described.valid_half_us[1]),
         "source": f"{described.pin}, {_source(plan, described.source_line)}",
-        "channels": [
-            {"place": place, **tables.heard_by(index)}
-            for place, index in enumerate(described.channels)
-            if index != NOTHING_THERE
+        "places_due": [
+            {
+                "place": place,
+                "number": number,
+                "next": number + 1 if number < len(used) else 0,
+                **tables.heard_by(index),
+            }
+            for number, (place, index) in enumerate(used, 1)
         ],
     }
 

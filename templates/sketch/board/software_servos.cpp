@@ -12,8 +12,8 @@ using clock::between;
 using wiring::SOFTWARE_SERVOS;
 using wiring::SoftwareServo;
 
-// An edge nearer than this is waited for, and nothing else is done. Longer than it takes to decode
-// one change (50 us), shorter than clock::MARK_HALF_US.
+// An edge nearer than this is waited for, and nothing else is done. Longer than it takes to decode one
+// change (50 us) or to hear one pulse, slot or place (tick.h), shorter than clock::MARK_HALF_US.
 constexpr uint16_t NEAR_HALF_US = 200;
 
 // The edges of two servos are kept apart by at least this.
