@@ -181,6 +181,11 @@ CODES: dict[str, Code] = {
         "case, accents and signs.",
         "Rename one (a function `horn` on an output `horn relay`), or add `code name:`.",
     ),
+    "same-column": Code(
+        "ship",
+        "A trace has a column for each channel and sensor, and two would have the same name.",
+        "Rename one.",
+    ),
     "unknown-name": Code(
         "ship",
         "There is nothing of this name.",

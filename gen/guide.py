@@ -11,6 +11,7 @@ from gen.read.keys import keys_of
 from gen.resolve.controls import BANDS_US, DEAD_BAND_US, ENDS_US, REST
 from gen.sensors import AnalogueItem, DigitalItem
 from gen.ship import (
+    BenchItem,
     ChannelItem,
     ControlItem,
     DimmerItem,
@@ -56,6 +57,7 @@ _SECTIONS: tuple[tuple[str, str, type[Record]], ...] = (
     ("A group", "", GroupItem),
     ("An output: shift register", "Its outputs are `NAME 1`, `NAME 2` …", RegisterItem),
     ("`low battery:`", "", LowBatteryItem),
+    ("`bench:`", "In short `bench: yes`.", BenchItem),
     ("A supply", "Known and checked, not yet used in sums.", SupplyItem),
 )
 

@@ -48,6 +48,15 @@ NOTHING_THERE = -1
 SUM_SIGNAL = "sum signal"
 """The name of the input that carries the sum signal."""
 
+FORCE = "force"
+"""The name of a trace's column, behind those of the sensors, that says what the bench forces."""
+
+NO_FORCE = 0
+"""What stands there while nothing is forced."""
+
+STATES_A_FORCE = 256
+"""A force is (its function + 1) times this, and the number among `Function.forces`."""
+
 NO_LINE = field(default=0, compare=False, metadata={"in_plan_id": False})
 
 
@@ -339,6 +348,15 @@ class Stage:
     back_ticks: int
 
 
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """A computer may put its own pulses in place of the receiver's and force functions: always or,
+    if there is a `jumper`, while that pin is tied to ground at power-up."""
+
+    jumper: str
+    source_line: int = NO_LINE
+
+
 @dataclass(frozen=True)
 class Plan:
     """Everything the ship does, in integers. `source` is the ship file's name without its path."""
@@ -359,6 +377,7 @@ class Plan:
     source: str = field(default="", compare=False, metadata={"in_plan_id": False})
     remark: str = field(default="", compare=False, metadata={"in_plan_id": False})
     sum_signal: SumSignal | None = None
+    bench: Bench | None = None
 
     @cached_property
     def inputs(self) -> tuple[Input, ...]:
@@ -374,6 +393,13 @@ class Plan:
             carried = tuple(index for index in in_sum if index != NOTHING_THERE)
             own.append(Input(SUM_SIGNAL, self.sum_signal.pin, carried, is_sum=True))
         return tuple(own)
+
+    @property
+    def readings(self) -> tuple[str, ...]:
+        """What is read in each tick besides pulses, by name: every sensor and, with a bench, what
+        it forces. Traces and boards count readings by their place here."""
+        sensors = tuple(sensor.name for sensor in self.sensors)
+        return sensors if self.bench is None else (*sensors, FORCE)
 
     @cached_property
     def plan_id(self) -> str:
@@ -404,6 +430,18 @@ class Plan:
     def value_code(self, control: int) -> str:
         """The sketch's name for where a stick or knob points: "light_knob_value"."""
         return f"{self.controls[control].code}_value"
+
+
+def force_of(function: int, state: int) -> int:
+    """The reading that forces a function (an index into `Plan.functions`) into the state of this
+    number among its `forces`."""
+    return (function + 1) * STATES_A_FORCE + state
+
+
+def forced_by(reading: int) -> tuple[int, int] | None:
+    """The function and the state's number that such a reading names, None if it is NO_FORCE."""
+    function, state = divmod(reading, STATES_A_FORCE)
+    return (function - 1, state) if function else None
 
 
 def _hashed(value: Any) -> Any:

@@ -84,11 +84,11 @@ wdt_enable wdt_reset word y0 y0f y0l y1 y1f y1l yield yn ynf ynl
 
 SKETCH = _words(
     """
-answer ask board digest duties duty_of from_flash half_us hear hear_place hear_slot heard i input
-keep keep_long keeper kept kept_long legs levels_of lights_of line lines_of listen loop main nobody
-outputs over_4096 phases place_due press_happens product pulse pulses radio_state readings recall
-report run run_asked sensor_state setup ship ship_state sign slot_due stages states_of tick us
-wanted width wiring
+answer ask board digest duties duty_of force_state forces from_flash half_us hear hear_place
+hear_slot heard i input keep keep_long keeper kept kept_long legs levels_of lights_of line
+lines_of listen loop main nobody outputs over_4096 phases place_due press_happens product pulse
+pulses radio_state readings recall report run run_asked sensor_state setup ship ship_state sign
+slot_due stages states_of tick us wanted width wiring
 """
 )
 

@@ -51,6 +51,7 @@ from gen.read.kinds import (
     Whole,
     Width,
     Words,
+    YesNo,
 )
 from gen.read.sections import Entries, Items, Listed, OneOrMore, Section
 from gen.sensors import SensorItem, Sensors
@@ -422,6 +423,20 @@ class LowBatteryItem(Record):
     )
 
 
+@dataclass(frozen=True, kw_only=True)
+class BenchItem(Record):
+    """Whether a computer on USB may work the ship."""
+
+    shorthand: ClassVar[str] = "allowed"
+
+    allowed: Located[bool] | None = key(
+        YesNo(), "whether it may at all: with a jumper yes unless given, without one no"
+    )
+    jumper: Located[str] | None = key(
+        PIN, "it may only if this pin is tied to ground when power comes; always without it"
+    )
+
+
 class Trials(Entries[tuple[Located[str], ...]]):
     """The section of trials. Each stands for itself."""
 
@@ -455,6 +470,10 @@ class Ship(Record):
     )
     low_battery: LowBatteryItem | None = key(
         Nested(LowBatteryItem, "stages"), "what goes without as the battery runs down"
+    )
+    bench: BenchItem | None = key(
+        Nested(BenchItem, "yes, no, or a jumper"),
+        "whether a computer may put its own pulses in place of the receiver's and force functions",
     )
     trials: Section[tuple[Located[str], ...]] | None = key(
         Trials("trial", Listed(Step(), "a list of steps")),

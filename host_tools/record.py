@@ -52,6 +52,8 @@ class Rung(Protocol):
     """One way to run a plan: the model, the compiled logic, the firmware."""
 
     name: str
+    takes_forces: bool
+    """Whether a trace may have forces: else run() raises RungUnavailable."""
 
     def run(self, trace: Trace) -> Record:
         """Runs `trace` from power-up, with the plan's channels in the plan's order."""

@@ -5,7 +5,7 @@ without hysteresis), sticks that sweep and jitter, glitches, values out of range
 bands, single missing pulses, losses shorter and longer than the channel bears, two pulses in one
 tick, floods of glitches, frame rates from 5 to 25 ms, and quiet spells in which timers run out.
 Sensors read what is just this and just that side of what is asked of them, jump, drift, jitter and
-bounce.
+bounce. A bench forces one function after another.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from __future__ import annotations
 import random
 from typing import TYPE_CHECKING
 
+from host_tools.forcing import random_forces
 from host_tools.rows import as_rows
 from host_tools.sensing import random_readings
 from host_tools.thumbs_in_turn import FRAME_TICKS, shared_pulses, sum_intervals
@@ -52,14 +53,17 @@ def random_trace(plan: Plan, ticks: int, seed: int) -> Trace:
         f"random, seed {seed}",
         kept=kept,
     )
-    if not plan.sensors:
+    if not plan.readings:
         return trace
     felt = [
         (tick, index, reading)
         for index in range(len(plan.sensors))
         for tick, reading in random_readings(plan, index, ticks, draw)
     ]
-    return trace.with_readings(tuple(sensor.name for sensor in plan.sensors), felt)
+    if plan.bench is not None:
+        forced = len(plan.sensors)
+        felt += [(tick, forced, reading) for tick, reading in random_forces(plan, ticks, draw)]
+    return trace.with_readings(plan.readings, felt)
 
 
 def _input(plan: Plan, one: Input, ticks: int, draw: random.Random) -> Iterator[tuple[int, int]]:

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from gen.plan import FORCE, NO_FORCE
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -33,7 +35,8 @@ class Trace:
     nothing came. Two rows with the same tick are two pulses, one
     after the other, in that tick. `readings` has one column for each of `sensors`: what its pin
     says from that tick on (counts of an analogue one, the level of a digital one), or `HELD`. In
-    a tick of several rows the last reading counts. `kept` is what the board finds kept at power-up;
+    a tick of several rows the last reading counts. Behind the sensors may stand `FORCE`, what the
+    bench forces from then on (gen.plan.force_of). `kept` is what the board finds kept at power-up;
     empty is nothing. `ship`, `plan_id` and `source` say whose they
     are and where they came from ("trial 'deck lights latch'", "random, seed 7").
 
@@ -105,9 +108,25 @@ class Trace:
             readings=readings,
         )
 
+    @property
+    def has_forces(self) -> bool:
+        """Whether anything is forced in it."""
+        if FORCE not in self.sensors:
+            return False
+        forces = self.readings[:, self.sensors.index(FORCE)]
+        return bool(np.any((forces != HELD) & (forces != NO_FORCE)))
+
+    def without_forces(self) -> Trace:
+        """The same with nothing forced."""
+        if FORCE not in self.sensors:
+            return self
+        column = self.sensors.index(FORCE)
+        sensors = tuple(name for name in self.sensors if name != FORCE)
+        return replace(self, sensors=sensors, readings=np.delete(self.readings, column, axis=1))
+
     def part(self, begin: int, end: int, kept: bytes) -> Trace:
         """The ticks from `begin` to before `end` as a trace of their own, for a board that finds
-        `kept` at its power-up. Sensors read what they read then."""
+        `kept` at its power-up. Sensors read what they read then; no force outlives the power."""
         rows = (begin <= self.at) & (self.at < end)
         alone = replace(
             self,
@@ -122,9 +141,11 @@ class Trace:
         stands = self.readings_by_tick()[begin - 1].tolist()
         ticks, sensors, readings = alone.felt
         felt = zip(ticks.tolist(), sensors.tolist(), readings.tolist(), strict=True)
-        return alone.with_readings(
-            self.sensors, [*((0, sensor, value) for sensor, value in enumerate(stands)), *felt]
-        )
+        begins = [
+            (0, sensor, NO_FORCE if name == FORCE else stands[sensor])
+            for sensor, name in enumerate(self.sensors)
+        ]
+        return alone.with_readings(self.sensors, [*begins, *felt])
 
     def readings_by_tick(self) -> NDArray[np.uint16]:
         """What every sensor reads in every tick (shape: ticks, sensors)."""

@@ -27,6 +27,7 @@ from gen.plan import (
     AnalogueSensor,
     Ask,
     Bar,
+    Bench,
     Channel,
     Control,
     DigitalSensor,
@@ -395,4 +396,10 @@ def random_plan(
         source="test_hulk.yaml",
     )
     received_in_turn = seed % 3 > 0 if in_turn is None else in_turn
-    return _received(random.Random(seed), plan) if received_in_turn else plan
+    plan = _received(random.Random(seed), plan) if received_in_turn else plan
+    return dataclasses.replace(plan, bench=_bench(seed))
+
+
+def _bench(seed: int) -> Bench | None:
+    """Drawn apart, so that the same seed still means the same ship otherwise."""
+    return random.Random(f"bench {seed}").choice([None, Bench(""), Bench("D14")])

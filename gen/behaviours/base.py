@@ -181,6 +181,12 @@ class Function:
         return ("off", "on")
 
     @property
+    def forces(self) -> tuple[str, ...]:
+        """The words for what the bench can force it into, by the number that its C++ and its model
+        take in as_forced(): its states unless a behaviour has better ones. The first is off."""
+        return self.states
+
+    @property
     def patterns(self) -> tuple[int, ...]:
         """For each state which of `lines` are on: bit i is lines[i]."""
         return (0, *(1 << index for index in range(len(self.states) - 1)))

@@ -259,6 +259,10 @@ class Follow(Function):
         return ("at rest", "away")
 
     @property
+    def forces(self) -> tuple[str, ...]:
+        return ("rest", "low end", "high end")
+
+    @property
     def moves(self) -> bool:
         return True
 

@@ -134,6 +134,10 @@ class Rhythm(Function):
         return ("off", "on", "pausing")
 
     @property
+    def forces(self) -> tuple[str, ...]:
+        return ("off", "on")  # when it pauses is the pattern's business
+
+    @property
     def patterns(self) -> tuple[int, ...]:
         return (0, 1, 0)
 

@@ -48,7 +48,7 @@ def render(plan: Plan, board: Board) -> dict[str, str]:
     for name, template in generated.items():
         files[name] = environment.get_template(template).render(views)
     headers = {f"{name}.h" for function in plan.functions for name in function.headers}
-    unneeded = {"shared_channel.h", "sum_signal.h"} - set(logic_headers(plan))
+    unneeded = {"force.h", "shared_channel.h", "sum_signal.h"} - set(logic_headers(plan))
     for part in ("logic", "behaviours", "board", "link"):
         for source in sorted((templates / part).iterdir()):
             wanted = source.name not in unneeded

@@ -18,8 +18,13 @@ if TYPE_CHECKING:
 def asked_first(plan: Plan) -> list[dict[str, Any]]:
     """The functions whose asking stops others."""
     return [
-        {"code": function.code, "type": function.type_name, "told": told(plan, function)}
-        for function in plan.functions
+        {
+            "code": function.code,
+            "type": function.type_name,
+            "told": told(plan, function),
+            "call": f"ask({', '.join([*_itself(function), *_forced(plan, index)])})",
+        }
+        for index, function in enumerate(plan.functions)
         if function.gate.both_is_stop
     ]
 
@@ -50,18 +55,32 @@ def waits_of(function: Function) -> list[str]:
     return [f"{function.code}_since_{number}" for number, _ in enumerate(timed, 1)]
 
 
-def run_call(plan: Plan, function: Function) -> str:
-    """The call that runs it, with all that bars it."""
-    arguments = [function.code, f"ship_state.{function.code}"]
+def run_call(plan: Plan, index: int) -> str:
+    """The call that runs a function, with all that bars it."""
+    function = plan.functions[index]
+    arguments = _itself(function)
     name = "run"
+    forced = _forced(plan, index)
     if function.gate.both_is_stop:
-        name = "run_asked"
+        name, forced = "run_asked", []
         arguments.append(f"{function.code}_wants")
     arguments.append("outputs")
     barred = "\n      | ".join(_barred_by(plan, function))
     if barred:
         barred = f",\n      {barred}"
-    return f"{name}({', '.join(arguments)}{barred})"
+    elif forced:
+        barred = ", Gate::NOTHING"
+    return f"{name}({', '.join(arguments)}{barred}{''.join(f', {one}' for one in forced)})"
+
+
+def _itself(function: Function) -> list[str]:
+    """A function and its memory."""
+    return [function.code, f"ship_state.{function.code}"]
+
+
+def _forced(plan: Plan, index: int) -> list[str]:
+    """What the bench forces a function into; nothing if there is no bench."""
+    return [f"force_state.to({index})"] if plan.bench is not None else []
 
 
 def _barred_by(plan: Plan, function: Function) -> Iterator[str]:

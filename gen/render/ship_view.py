@@ -115,6 +115,7 @@ def ship_view(plan: Plan) -> dict[str, Any]:
             }
             for control in plan.controls
         ],
+        "bench": _bench(plan),
         "kept_bytes": plan.kept_bytes,
         "mark": f"0x{plan.mark:04X}",
         "keeping": _keeping(plan),
@@ -132,9 +133,10 @@ def ship_view(plan: Plan) -> dict[str, Any]:
                 "told": "" if function.gate.both_is_stop else told(plan, function),
                 "waits": waits_of(function),
                 "shed": function.gate.stage is not None,
-                "call": run_call(plan, function),
+                "call": run_call(plan, index),
+                "forces": function.forces,
             }
-            for function in plan.functions
+            for index, function in enumerate(plan.functions)
         ],
     }
 
@@ -149,6 +151,13 @@ def _cautions(plan: Plan) -> list[str]:
         f"propellers off, fingers, hair and cables clear of {moving}."
     )
     return textwrap.wrap(text, 100, break_on_hyphens=False)
+
+
+def _bench(plan: Plan) -> str:
+    """When a computer may work the ship, in words; "" if it may not."""
+    if plan.bench is None:
+        return ""
+    return f"after power-up with {plan.bench.jumper} on ground" if plan.bench.jumper else "always"
 
 
 def _feel(index: int, sensor: Sensor) -> str:
@@ -217,7 +226,11 @@ def pulses_max(plan: Plan) -> int:
 def logic_headers(plan: Plan) -> list[str]:
     """The headers of the logic that not every ship needs."""
     shared = any(channel.sharing is not None for channel in plan.channels)
-    needed = {"shared_channel.h": shared, "sum_signal.h": plan.sum_signal is not None}
+    needed = {
+        "force.h": plan.bench is not None,
+        "shared_channel.h": shared,
+        "sum_signal.h": plan.sum_signal is not None,
+    }
     return [header for header, is_needed in needed.items() if is_needed]
 
 
@@ -446,6 +459,9 @@ def _pins(plan: Plan) -> list[dict[str, str]]:
         (light.source_line, light.pin, f"{light.name}, dimmer by {light.unit}")
         for light in plan.lights
     ]
+    if plan.bench is not None and plan.bench.jumper:
+        what = "bench jumper, to ground, pulled up"
+        rows.append((plan.bench.source_line, plan.bench.jumper, what))
     rows.sort(key=lambda row: (row[0], _by_number(row[1]), row[2]))
     return [{"pin": pin, "what": what} for _, pin, what in rows]
 

@@ -100,6 +100,8 @@ def _outputs(plan: Plan, board: Board) -> list[dict[str, str]]:
         for sensor in plan.sensors
         if isinstance(sensor, DigitalSensor) and sensor.active_low
     ]
+    if plan.bench is not None and plan.bench.jumper:
+        pulled_up.append(_pin(board, plan.bench.jumper))
     high = [pin for pin, high in driven if high] + pulled_up
     return [
         {

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from gen.diagnostics import show
 from gen.plan import Plan
+from gen.resolve.bench import check_columns, resolve_bench
 from gen.resolve.channels import Channels
 from gen.resolve.codes import Codes
 from gen.resolve.context import Context
@@ -48,6 +49,8 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
     broken = ship.sensors.broken if ship.sensors is not None else frozenset()
     feeling = Feeling(sensor_items, broken, sensors, problems)
     outputs = Outputs(board, codes, pins, problems).resolve(ship)
+    bench = resolve_bench(ship.bench, pins)
+    check_columns(ship, items, problems)
     check_currents(outputs.burdens, board, problems)
     check_supplies(ship, problems)
     function_codes = {
@@ -98,6 +101,7 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
         source=source,
         remark=ship.remark.value if ship.remark is not None else "",
         sum_signal=sum_signal,
+        bench=bench,
     )
 
 

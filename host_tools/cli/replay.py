@@ -53,9 +53,12 @@ def run(options: Namespace, report: Report) -> int:
     """Replay the trace and tell what each function did."""
     ship = open_ship(options.ship, report)
     plan = ship.plan
-    trace = in_plan_order(read_trace(options.trace), plan, str(options.trace))
+    recorded = read_trace(options.trace)
+    trace = in_plan_order(recorded, plan, str(options.trace))
     if trace.plan_id and trace.plan_id != plan.plan_id:
         report.say(f"note: the trace was made with plan {trace.plan_id}, this is {plan.plan_id}")
+    if recorded.has_forces and plan.bench is None:
+        report.say("note: this ship has no bench, so nothing is forced")
     report.progress(f"replaying {show_duration(trace.ticks)} on the {options.on} ...")
     with open_rung(options.on, plan, ship.board) as rung:
         record = outputs_of(rung, trace)
@@ -105,21 +108,22 @@ def in_plan_order(trace: Trace, plan: Plan, file: str) -> Trace:
             ]
         )
     order = [trace.channels.index(name) for name in wanted]
-    sensors = tuple(sensor.name for sensor in plan.sensors)
     # A trace that says nothing of a sensor leaves it where nothing is set off.
     rests = [
         (0, index, rest_reading(plan, index))
-        for index, name in enumerate(sensors)
+        for index, name in enumerate(sensor.name for sensor in plan.sensors)
         if name not in trace.sensors and trace.ticks
     ]
     ticks, columns, readings = (part.tolist() for part in trace.felt)
     felt = [
-        (tick, sensors.index(trace.sensors[column]), reading)
+        (tick, plan.readings.index(trace.sensors[column]), reading)
         for tick, column, reading in zip(ticks, columns, readings, strict=True)
-        if trace.sensors[column] in sensors
+        if trace.sensors[column] in plan.readings
     ]
     pulses = replace(trace, channels=wanted, widths_half_us=trace.widths_half_us[:, order])
-    return pulses.with_readings(sensors, [*rests, *felt]) if sensors else _unfelt(pulses)
+    if not plan.readings:
+        return _unfelt(pulses)
+    return pulses.with_readings(plan.readings, [*rests, *felt])
 
 
 def _unfelt(trace: Trace) -> Trace:

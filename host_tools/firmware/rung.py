@@ -25,7 +25,7 @@ from host_tools.firmware.pulses import (
 )
 from host_tools.firmware.sensors import SensorPins, as_felt, first_misfelt, in_order
 from host_tools.kept import eeprom_with, recalled
-from host_tools.record import Record, RungFault
+from host_tools.record import Record, RungFault, RungUnavailable
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -65,6 +65,7 @@ class FirmwareRung:
     """A plan's sketch on a simulated chip. A context manager: it may have compiled the sketch."""
 
     name = "firmware"
+    takes_forces = False  # on a board forces come over the link
 
     def __init__(self, plan: Plan, board: Board, elf: Path) -> None:
         """`elf` is what gen.compile made of the plan's sketch. Raises KeyError if it is none."""
@@ -126,6 +127,9 @@ class FirmwareRung:
         self, trace: Trace, heard: NDArray[np.void] | None = None
     ) -> tuple[Record, ChipRun]:
         """The same, with the chip's own story beside it. `heard` (chip.BYTE) comes by the link."""
+        if trace.has_forces:
+            raise RungUnavailable("the simulated chip's pins cannot force anything")
+        trace = trace.without_forces()
         eeprom = eeprom_with(self.plan, self.board, trace.kept)
         first_tick = self.first_tick_with(eeprom)
         sum_signal = self.plan.sum_signal
@@ -296,6 +300,7 @@ def report_layout(plan: Plan) -> np.dtype[Any]:
             ("servos", "<u2", (servos,)),
             ("levels", "u1", (light_slots,)),
             ("readings", "<u2", (max(1, len(plan.sensors)),)),
+            *([("force", "<u2")] if plan.bench is not None else []),
             ("count", "u1"),
             ("pulses", pulse, (pulses_max(plan),)),
         ]

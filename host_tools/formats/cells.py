@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from gen.plan import HALF_US_PER_US, MOST_COUNTS
+from gen.plan import FORCE, HALF_US_PER_US, MOST_COUNTS
 from host_tools.formats.table import BAR, UNCHANGED, WAVE
 from host_tools.trace import NO_PULSE
 
@@ -21,7 +21,7 @@ MAX_HALF_US = 0xFFFF - 1
 MAX_DUTY = 255
 MAX_DIGITS = 12
 
-TICK, WIDTH, BETWEEN, STATE, READING, DUTY = range(6)
+TICK, WIDTH, BETWEEN, STATE, READING, DUTY, FORCED = range(7)
 """The kinds of column."""
 
 EXPECTED = (
@@ -31,6 +31,7 @@ EXPECTED = (
     "0 or 1",
     "a whole number of counts, or a level",
     "0 to 255",
+    "0, or (function + 1) * 256 + state",
 )
 
 
@@ -46,6 +47,8 @@ class Columns:
         self.kind = np.full(self.count, WIDTH)
         self.kind[0] = TICK
         self.kind[wave:first] = READING
+        if FORCE in names[wave:first]:
+            self.kind[names.index(FORCE, wave)] = FORCED
         self.kind[first:second] = STATE
         self.kind[third:] = DUTY
         for bar in (wave, first, second, third):
@@ -93,6 +96,7 @@ class Block:
         wrong |= is_width & ((value == NO_PULSE) | (value > MAX_HALF_US))
         wrong |= (kinds == STATE) & (value > 1)
         wrong |= (kinds == READING) & (value > MOST_COUNTS)
+        wrong |= (kinds == FORCED) & (value >= UNCHANGED)
         wrong |= (kinds == DUTY) & (value > MAX_DUTY)
 
         missing = (self.column == 0) & (self.lengths == 0)

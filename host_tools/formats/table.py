@@ -14,7 +14,8 @@
 Cells are separated by tabs. One row stands for each tick that had something to say; a tick that is
 repeated had a second pulse on some channel. Widths are in microseconds with ".5" where the grain
 is a half, and a blank cell is no pulse; blank cells at the end of a row may be left away. What the
-sensors read may follow after a wave (`~`): counts or a level, each cell where it changed. What was
+sensors read may follow after a wave (`~`): counts or a level, each cell where it changed; last of
+all, under `force`, what a bench forces: 0 is nothing, (function + 1) * 256 + state. What was
 driven may follow after a bar: first the lines (1 on, 0 off), after a second bar the servos and, if
 there are any, after a third one the lights (their duty, 0 to 255), each cell where it changed and
 in the first row. The last line says that nothing was cut off.

@@ -21,7 +21,7 @@ from host_tools.link.recording import Recording
 from host_tools.link.session import Refused, Session
 from host_tools.link.stream import Stream
 from host_tools.link.told import TickLine, pulse_token, reading_token
-from host_tools.record import Record
+from host_tools.record import Record, RungUnavailable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -42,6 +42,8 @@ AFTER_S = 1.2
 
 class BoardRung:
     """The board on `port`, which must run `plan` and take inputs from the bench."""
+
+    takes_forces = False
 
     def __init__(self, plan: Plan, session: Session, file: str = "the ship file") -> None:
         self.name = session.port.name
@@ -70,8 +72,12 @@ class BoardRung:
     def run(self, trace: Trace) -> Record:
         """Restarts the board and plays `trace` to it. What it kept over power-off it keeps.
 
-        Raises LinkError: `receiver-heard`, `line-damaged`, `board-refused`, `port-gone`.
+        Raises LinkError: `receiver-heard`, `line-damaged`, `board-refused`, `port-gone`; and
+        RungUnavailable for a trace with forces.
         """
+        if trace.has_forces:
+            raise RungUnavailable("a trace's forces cannot be played to a board")
+        trace = trace.without_forces()
         session = self._session
         heard = _Heard(session)
         try:

@@ -55,6 +55,7 @@ class LogicRung:
     lives in a folder of its own that is removed at the end."""
 
     name = "logic"
+    takes_forces = True
 
     def __init__(
         self, plan: Plan, sketch: Mapping[str, str], extra_flags: Sequence[str] = ()

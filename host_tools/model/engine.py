@@ -19,6 +19,7 @@ import numpy as np
 
 from gen.plan import NOTHING_THERE, OPEN, Felt
 from host_tools.model.behaviours import MODELS
+from host_tools.model.force import NOBODY, ForceState
 from host_tools.model.gate import GateModel
 from host_tools.model.receiver import (
     BAD,
@@ -54,6 +55,7 @@ class Model:
     """The top rung of the conformance ladder."""
 
     name = "model"
+    takes_forces = True
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
@@ -120,6 +122,8 @@ class Run:
         for index, function in enumerate(plan.functions):
             if function.gate.stage is not None:
                 self.stages[function.gate.stage].functions.append(index)
+        self.force = ForceState(plan) if plan.bench is not None else None
+        self.forcing = self.force is not None
         ticks, sensors, readings = trace.felt
         self.felt = deque(zip(ticks.tolist(), sensors.tolist(), readings.tolist(), strict=True))
         self.conditions = [function.conditions for function in plan.functions]
@@ -179,6 +183,7 @@ class Run:
             *(control.fields() for control in self.controls),
             *(sensor.fields() for sensor in self.sensors),
             *(stage.fields() for stage in self.stages),
+            self.force.fields() if self.force is not None else (),
             *(self._fields_of(index) for index in range(len(self.functions))),
         ]
         left = sum(len(fields) for fields in parts)
@@ -204,7 +209,8 @@ class Run:
         self.stage_weights = weights[channels + 1 + controls + sensors :]
         self.stage_fields = [stage.fields() for stage in self.stages]
         before = channels + 1 + controls + sensors + len(self.stages)
-        self.function_weights = weights[before:]
+        self.force_weight = weights[before]
+        self.function_weights = weights[before + 1 :]
         self.control_fields = {id(control): control.fields() for control in self.controls}
         self.function_fields = [self._fields_of(index) for index in range(len(self.functions))]
 
@@ -270,7 +276,7 @@ class Run:
     def _quiet(self, now: int, until: int) -> None:
         """Runs the ticks from `now` to before `until`, in which no pulse comes."""
         while now < until:
-            if not (self.awake or self.unsteady or self.counting):
+            if not (self.awake or self.unsteady or self.counting or self.forcing):
                 now = max(now, min(self.next_loss, self.felt[0][0] if self.felt else NEVER))
                 if now >= until:
                     break
@@ -357,18 +363,28 @@ class Run:
         self.heard.clear()
         while self.felt and self.felt[0][0] <= now:
             _, index, reading = self.felt.popleft()
-            self.sensors[index].reading = reading
-            self.unsteady.add(index)
+            self._read(index, reading)
         if self.unsteady:
             self._feel()
         if self.counting:
             self._look_at_stages()
+        if self.force is not None and self.forcing:
+            self._look_at_force(self.force)
         if self.awake:
             self._run_functions(now)
         changes = self.changes
         changes.at.append(now)
         changes.lines.append(self.lines)
         changes.sums.append((self.sum, self.ageing, self.sum_of_sums, self.ageing_weight))
+
+    def _read(self, index: int, reading: int) -> None:
+        """Takes what stands in one of `Plan.readings` from now on."""
+        if index < len(self.sensors):
+            self.sensors[index].reading = reading
+            self.unsteady.add(index)
+        elif self.force is not None:
+            self.force.reading = reading
+            self.forcing = True
 
     def _feel(self) -> None:
         for index in sorted(self.unsteady):
@@ -403,6 +419,21 @@ class Run:
             self._count(weight, fields)
             self.stage_fields[index] = fields
 
+    def _look_at_force(self, force: ForceState) -> None:
+        before, was = force.fields(), force.function
+        force.look()
+        fields = force.fields()
+        if fields == before:
+            self.forcing = False
+            return
+        self._count(self.force_weight, before, -1)
+        self._count(self.force_weight, fields)
+        for index in {was, force.function} - {NOBODY}:
+            function = self.functions[index]
+            function.forced = force.state if index == force.function else None
+            function.force_begins = force.begins
+            self.awake.add(index)
+
     def _judge_losses(self, now: int) -> None:
         self.next_loss = NEVER
         for channel, weight in zip(self.channels, self.channel_weights, strict=True):
@@ -436,6 +467,8 @@ class Run:
                         still_awake.add(watcher)
                     if watcher > index and watcher not in queue:
                         insort(queue, watcher)
+                        if watcher in self.asked_first:  # it slept: it asks for what it did
+                            self.functions[watcher].ask()
             fields = self._fields_of(index)
             if fields != self.function_fields[index]:
                 if self.digests:

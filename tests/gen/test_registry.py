@@ -55,6 +55,8 @@ def test_a_behaviour_has_all_its_parts(key: str) -> None:
     assert (resource("templates") / "sketch" / "behaviours" / f"{key}.h").is_file()
     assert behaviour in MODELS
     assert f"\n## {key}\n" in (GUIDE / "behaviours.md").read_text(encoding="utf-8")
+    forced = re.findall(r"^\| ([a-z, ]+) \|", (GUIDE / "bench.md").read_text("utf-8"), re.MULTILINE)
+    assert key in ", ".join(forced).split(", ")
     assert f"behaviours/{key}.h" in LADDER.read_text(encoding="utf-8") or key in (
         "toggle",  # these two are nothing but the parts that they share,
         "momentary",  # and faults are planted in those

@@ -106,7 +106,7 @@ def worked(
     felt: Sequence[tuple[int, int, int]] = (),
 ) -> Record:
     """What the model does when each move (ticks, the width on each channel) follows the last and
-    sensors read what is `felt` (tick, sensor, reading)."""
+    sensors read what is `felt` (tick, sensor, reading); behind them is what a bench forces."""
     at: list[int] = []
     rows: list[list[int]] = []
     now = 0
@@ -123,7 +123,7 @@ def worked(
         np.array(at, dtype=np.int64),
         np.array(rows, dtype=np.uint16).reshape(len(rows), len(plan.channels)),
     )
-    return Model(plan).run(trace.with_readings(tuple(s.name for s in plan.sensors), felt))
+    return Model(plan).run(trace.with_readings(plan.readings, felt))
 
 
 def spans(record: Record, line: int) -> list[tuple[int, int]]:

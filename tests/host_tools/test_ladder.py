@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,12 +10,23 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from gen.behaviours import Dimmer, Loss, Momentary, Toggle
+from gen.behaviours.trigger import Trigger, When
 from gen.boards import load_board
+from gen.plan import Ask, Gate, StateOf
 from gen.render import render
 from host_tools.agree import agree, compare
 from host_tools.logic import LogicRung
 from host_tools.model import Model
 from host_tools.thumbs import random_trace
+from tests.host_tools.bench_ship import (
+    CENTRE,
+    KEY_UP,
+    OTHER_UP,
+    UP,
+    plan_with,
+    worked,
+)
 from tests.plans import random_plan
 
 if TYPE_CHECKING:
@@ -41,6 +53,31 @@ def test_what_is_kept_agrees(seed: int) -> None:
         for ticks in (1, 300, 5_000):
             trace = random_trace(plan, ticks, seed)
             assert logic.run(trace).kept == model.run(trace).kept
+
+
+def test_one_that_stops_others_is_asked_in_the_tick_in_which_its_gate_opens() -> None:
+    """Its asking changes what it remembers: a lamp that is held, kept off, and then no longer."""
+    lamp = Toggle(name="lamp", code="lamp", on_loss=Loss.OFF, ask=KEY_UP, drives=2)
+    horn = Momentary(name="horn", code="horn", on_loss=Loss.OFF, ask=Ask(2, 0), drives=3)
+    saloon = Dimmer(
+        name="saloon",
+        code="saloon",
+        on_loss=Loss.OFF,
+        trigger=Trigger(When.HELD, OTHER_UP),
+        brightness=200,
+        knob=None,
+        up_per_256=99,
+        down_per_256=99,
+        flicker="",
+        seed=1,
+        drives=0,
+        gate=Gate(only_while=(StateOf(0, (1,)),), both_is_stop=(2,)),
+    )
+    horn = dataclasses.replace(horn, gate=Gate(both_is_stop=(1,)))
+    plan = plan_with(lamp, saloon, horn)
+    trace = worked(plan, (60, [CENTRE]), (60, [CENTRE, UP]), (60, [UP, UP])).trace
+    with LogicRung(plan, render(plan, load_board("nano"))) as logic:
+        assert compare(plan, logic, trace) is None
 
 
 def test_undefined_behaviour_and_memory_errors_are_absent() -> None:
@@ -96,6 +133,35 @@ PLANTED = [
     ("logic/function.h", "wanted.what = function.when_barred(memory);", ""),
     ("logic/function.h", "barred >> wanted.state & 1u", "barred >> 1 & 1u"),
     ("logic/gate.h", "? NOTHING : EVERYTHING", "? NOTHING : 4"),
+    ("logic/function.h", "what = function.as_forced(force.what(), memory);", ""),
+    ("logic/function.h", "return forced.state != 0; }", "return forced.state == 0; }"),
+    ("logic/force.h", "      state = 0;\n", ""),
+    ("logic/force.h", "function != function_ && state_ != 0", "function == 0 && state_ != 0"),
+    ("logic/force.h", "function != function_ || state != state_", "function != function_"),
+    ("logic/force.h", "function <= functions", "function < functions"),
+    ("logic/force.h", "(said & 0xFFu) < from_flash", "(said & 0xFFu) + 1u < from_flash"),
+    ("behaviours/pulse.h", "forced.begins && memory.left == 0", "memory.left == 0"),
+    ("behaviours/pulse.h", "forced.state != 0 && memory.left", "memory.left"),
+    ("behaviours/rhythm.h", "forced.begins && phases_.after != After::never_rest", "forced.begins"),
+    ("behaviours/rhythm.h", "memory.phase = BEFORE_THE_FIRST;", ""),
+    ("behaviours/rhythm.h", "(forced.begins || memory.running)", "true"),
+    ("behaviours/sequence.h", "return leg;", "return 1;"),
+    ("behaviours/sequence.h", "forced.begins ? first_leg", "true ? first_leg"),
+    (
+        "behaviours/sequence.h",
+        "now != 0 && memory.left_ticks <= 1",
+        "now != 0 && memory.left_ticks <= 2",
+    ),
+    ("behaviours/step.h", "return forced.state; }", "return forced.state != 0; }"),
+    ("behaviours/winch.h", "<State>(forced.state)", "<State>(forced.state != 0)"),
+    ("behaviours/dimmer.h", "was_lit && memory.on ? shone", "was_lit && memory.on ? lit"),
+    ("behaviours/dimmer.h", "memory.on = forced.state != 0;", "memory.on = forced.state != 255;"),
+    (
+        "behaviours/follow.h",
+        "forced.state == HIGH_END ? travel_.high",
+        "forced.state == HIGH_END ? travel_.middle",
+    ),
+    ("behaviours/follow_more.h", "memory.neutral_ticks = 0;\n    return", "return"),
     ("logic/gate.h", "return so ? states", "return !so ? states"),
     ("logic/gate.h", "ticks_ = 0;\n      return", "return"),
     ("logic/gate.h", "if (ticks_ == for_ticks) {", "if (ticks_ + 1 == for_ticks) {"),

@@ -167,6 +167,39 @@ def test_a_block_ends_between_rows(monkeypatch: pytest.MonkeyPatch) -> None:
     assert parse_table("".join(format_trace(trace)).encode(), "b.trace")[0] == trace
 
 
+FORCED = """\
+# pinrail trace 1
+# tick: 5 ms
+# ticks: 20
+tick\trudder\t~\tlevel\tforce\t|\trelay 1\t|\tservo
+0\t1500\t\t1023\t0
+4\t\t\t\t514
+# end
+"""
+
+
+def test_what_is_forced_stands_behind_the_sensors() -> None:
+    trace, _ = parse_table(FORCED.encode(), "a.trace")
+    assert trace.sensors == ("level", "force")
+    assert trace.readings.tolist() == [[1023, 0], [UNCHANGED, 514]]
+    assert parse_table("".join(format_trace(trace)).encode(), "b.trace")[0] == trace
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (("514", "65535"), "6:6: error[trace-cell]: column 'force'"),
+        (("514", "1.5"), "6:6: error[trace-cell]: column 'force'"),
+        (("1023", "1024"), "5:9: error[trace-cell]: column 'level'"),
+    ],
+)
+def test_a_force_that_cannot_be(change: tuple[str, str], told: str) -> None:
+    broken = FORCED.replace(*change)
+    with pytest.raises(ShipError) as refused:
+        parse_table(broken.encode(), "a.trace")
+    assert str(refused.value).startswith(f"a.trace:{told}")
+
+
 @pytest.mark.parametrize("name", ["", "|", "a\tb", "a\n", " a"])
 def test_a_name_that_breaks_the_table_is_refused(name: str) -> None:
     trace = Trace(1, (name,), np.zeros(0, np.int64), np.zeros((0, 1), np.uint16))

@@ -42,15 +42,23 @@ class FunctionModel(Generic[F]):
     so = 0
     """Which of `Function.conditions` hold, a bit each; told anew in each tick that it is run in."""
 
+    forced: int | None = None
+    """What the bench forces it into, by its number among `Function.forces`."""
+    force_begins = False
+    """Whether it was something else in the tick before."""
+
     def run(self, barred: int = 0) -> None:
         """One tick: asked for, gated by the signal and by other functions, limited, and become.
         `barred` are the states that it is kept out of, a bit each."""
         self.answer(self.wanted(), barred)
 
     def wanted(self) -> int:
-        """What its controls ask for, and what a lost signal leaves of it."""
+        """What its controls ask for, and what a lost signal leaves of it, or what it is forced
+        into."""
         wanted = self.asked()
-        return self.when_lost(wanted) if self.signal_lost() else wanted
+        if self.signal_lost():
+            wanted = self.when_lost(wanted)
+        return wanted if self.forced is None else self.as_forced(self.forced)
 
     def answer(self, wanted: int, barred: int) -> None:
         """What it becomes of that."""
@@ -78,6 +86,10 @@ class FunctionModel(Generic[F]):
     def when_barred(self) -> int:
         """What is left to want while other functions keep it from more."""
         return 0
+
+    def as_forced(self, forced: int) -> int:
+        """What is wanted of it while the bench forces it into this."""
+        return forced
 
     def signal_lost(self) -> bool:
         """Whether any control that it obeys has lost its channel."""

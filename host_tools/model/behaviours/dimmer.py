@@ -73,13 +73,21 @@ class DimmerModel(FunctionModel[Dimmer]):
     def _lit(self) -> int:
         if not (self.on and self.brightness):
             return 0
-        if self.flicker is None:
-            return self.brightness << 8
-        if self.hold:
-            self.hold -= 1
-        else:
-            self._draw(self.flicker)
-        return (self.brightness * (self.shine + 1) >> 8) << 8
+        if self.flicker is not None:
+            if self.hold:
+                self.hold -= 1
+            else:
+                self._draw(self.flicker)
+        return self._shone()
+
+    def _shone(self) -> int:
+        return (self.brightness * (self.shine + 1 if self.flicker else 256) >> 8) << 8
+
+    def as_forced(self, forced: int) -> int:
+        was_lit = self.on and self.brightness
+        self.on = forced != 0
+        self.brightness = self.most
+        return self._shone() if was_lit and self.on else self._lit()
 
     def _draw(self, flicker: Flicker) -> None:
         self.drawn = xorshift(self.drawn)

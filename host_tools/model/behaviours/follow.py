@@ -125,6 +125,12 @@ class FollowModel(FunctionModel[Follow]):
         self.target = self.rest
         return self.target * SERVO_FRACTION
 
+    def as_forced(self, forced: int) -> int:
+        low, _, high = self.function.travel_half_us
+        self.neutral = 0
+        self.target = (self.rest, low, high)[forced]
+        return self.target * SERVO_FRACTION
+
     def limited(self, wanted: int) -> int:
         return min(max(wanted, self.width - self.step), self.width + self.step)
 

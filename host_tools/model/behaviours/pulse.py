@@ -33,6 +33,11 @@ class PulseModel(PressedModel[Pulse]):
     def when_lost(self, wanted: int) -> int:
         return wanted if self.loss is Loss.KEEP else super().when_lost(wanted)
 
+    def as_forced(self, forced: int) -> int:
+        if self.force_begins and self.left == 0:
+            self.left = self.duration
+        return forced and self.left > 0
+
     def become(self, state: int) -> None:
         super().become(state)
         if not state:

@@ -52,6 +52,11 @@ class RhythmModel(FunctionModel[Rhythm]):
     def when_lost(self, wanted: int) -> int:  # noqa: ARG002 - one signature for all behaviours
         return self.running if self.loss is Loss.KEEP else self.loss is Loss.ON
 
+    def as_forced(self, forced: int) -> int:
+        if self.force_begins and not self.keeps_phase:
+            self.phase, self.left = -1, 0  # one before the first
+        return forced and (self.force_begins or self.running)
+
     def become(self, state: int) -> None:
         begins = state and not self.running
         self.running = bool(state)

@@ -60,6 +60,14 @@ class SequenceModel(FunctionModel[Sequence]):
     def when_lost(self, wanted: int) -> int:
         return wanted if self.keeps else 0
 
+    def as_forced(self, forced: int) -> int:
+        if forced == 0:
+            return 0
+        if self.force_begins:
+            return self.states.index(forced)
+        over = self.leg and self.legs[self.leg - 1].ticks and self.left <= 1
+        return 0 if over else self.leg
+
     def state_of(self, wanted: int) -> int:
         return self.states[wanted]
 

@@ -112,6 +112,14 @@ class Dimmer {
     return 0;
   }
 
+  // At its level or, with a knob, as bright as can be. What was to be lit anyway has flickered already.
+  IN_PLACE State as_forced(Forced forced, Memory& memory) const {
+    const bool was_lit = memory.on && memory.brightness != 0;
+    memory.on = forced.state != 0;
+    memory.brightness = brightness_.most();
+    return was_lit && memory.on ? shone(memory) : lit(memory);
+  }
+
   IN_PLACE State limited(State wanted, const Memory& memory) const {
     return no_farther(memory.level, wanted, fade_.up, fade_.down);
   }
@@ -130,7 +138,7 @@ class Dimmer {
       return 0;
     }
     if (flicker_.seed == 0) {
-      return static_cast<State>(memory.brightness << 8);
+      return shone(memory);
     }
     if (memory.hold_ticks != 0) {
       --memory.hold_ticks;
@@ -138,7 +146,13 @@ class Dimmer {
       draw(memory, flicker_.least_ticks, flicker_.spread_ticks, flicker_.dark_of_8,
            flicker_.dimmest);
     }
-    return static_cast<State>(memory.brightness * (memory.shine + 1u) & 0xFF00u);
+    return shone(memory);
+  }
+
+  // What is seen of the brightness as long as flicker stays as it is.
+  IN_PLACE State shone(const Memory& memory) const {
+    const uint16_t parts = flicker_.seed == 0 ? 256u : memory.shine + 1u;
+    return static_cast<State>(memory.brightness * parts & 0xFF00u);
   }
 
   // A 16-bit xorshift generator (shifts 7, 9, 8): all 65,535 numbers but 0 come once before the

@@ -68,6 +68,13 @@ class Follow {
     return fine(memory.target);
   }
 
+  IN_PLACE State as_forced(Forced forced, Memory& memory) const {
+    memory.target = forced.state == LOW_END ? travel_.low
+                    : forced.state == HIGH_END ? travel_.high
+                                               : drives_.rest;
+    return fine(memory.target);
+  }
+
   IN_PLACE State limited(State wanted, const Memory& memory) const {
     return no_farther(memory.width, wanted, step_.step);
   }
@@ -95,6 +102,8 @@ class Follow {
   }
 
  private:
+  enum : uint8_t { REST, LOW_END, HIGH_END };  // what it can be forced into
+
   static constexpr HalfUs NEAR_REST = us(5);
 
   // Nearer than NEAR_REST to its rest a servo is at rest: it does not answer less, and sticks jitter.

@@ -84,6 +84,12 @@ class FollowMore : public Follow {
     return Follow::when_lost(wanted, memory);
   }
 
+  // Behind a force a speed controller is given rest anew.
+  IN_PLACE State as_forced(Forced forced, Memory& memory) const {
+    memory.neutral_ticks = 0;
+    return Follow::as_forced(forced, memory);
+  }
+
  private:
   IN_PLACE void obey(const Deflection& stick, Memory& memory) const {
     if (!stick.armed()) {

@@ -27,6 +27,11 @@ class Pulse : public Switched {
     return keeps() ? wanted : Switched::when_lost(wanted, memory);
   }
 
+  // A force is a press: on for its time, and not again.
+  IN_PLACE State as_forced(Forced forced, Memory& memory) const {
+    return begun(memory, forced, duration_.ticks);
+  }
+
   IN_PLACE void become(State state, Memory& memory) const {
     Switched::become(state, memory);
     if (!state) {
@@ -35,6 +40,13 @@ class Pulse : public Switched {
   }
 
  private:
+  ONCE static bool begun(Memory& memory, Forced forced, Ticks duration) {
+    if (forced.begins && memory.left == 0) {
+      memory.left = duration;
+    }
+    return forced.state != 0 && memory.left != 0;
+  }
+
   ONCE static bool counted(Memory& memory, bool pressed, Ticks duration) {
     Ticks left = memory.left;
     if (left > 0) {

@@ -49,6 +49,16 @@ class Rhythm {
 
   IN_PLACE uint8_t state_of(State wanted) const { return wanted; }
   IN_PLACE State when_barred(const Memory&) const { return false; }
+
+  // A force is a press: the pattern from its beginning and, if it comes once, once.
+  IN_PLACE State as_forced(Forced forced, Memory& memory) const {
+    if (forced.begins && phases_.after != After::never_rest) {
+      memory.phase = BEFORE_THE_FIRST;
+      memory.left_ticks = 0;
+    }
+    return forced.state != 0 && (forced.begins || memory.running);
+  }
+
   IN_PLACE State limited(State wanted, const Memory&) const { return wanted; }
 
   IN_PLACE void become(State state, Memory& memory) const {
@@ -78,6 +88,8 @@ class Rhythm {
  private:
   enum : uint8_t { OFF, ON, PAUSING };
 
+  static constexpr uint16_t BEFORE_THE_FIRST = 0xFFFF;  // phase: one more is the first
+
   ONCE static void go(Memory& memory, bool state, const uint16_t* ticks, uint16_t count,
                       Begins first, After after) {
     const bool begins = state && !memory.running;
@@ -102,7 +114,7 @@ class Rhythm {
       return;
     }
     if (memory.phase != count) {
-      ++memory.phase;
+      ++memory.phase;  // from BEFORE_THE_FIRST it wraps
     }
     if (memory.phase == count) {
       if (after == After::stop) {

@@ -61,6 +61,15 @@ class Sequence {
   }
 
   IN_PLACE State when_barred(const Memory&) const { return 0; }
+
+  // Into the first leg that looks so, for as long as that lasts, and not again.
+  IN_PLACE State as_forced(Forced forced, const Memory& memory) const {
+    if (forced.state == 0) {
+      return 0;
+    }
+    return forced.begins ? first_leg(forced.state, legs_.legs) : this_leg(memory, legs_.legs);
+  }
+
   IN_PLACE State limited(State wanted, const Memory&) const { return wanted; }
 
   IN_PLACE void become(State state, Memory& memory) const {
@@ -89,6 +98,20 @@ class Sequence {
       return 0;
     }
     return now == count ? static_cast<State>(0) : static_cast<State>(now + 1u);
+  }
+
+  ONCE static State first_leg(uint8_t state, const Leg* legs) {
+    State leg = 1;
+    while (from_flash(&legs[leg - 1u].state) != state) {
+      ++leg;
+    }
+    return leg;
+  }
+
+  ONCE static State this_leg(const Memory& memory, const Leg* legs) {
+    const State now = memory.leg;
+    const bool over = now != 0 && memory.left_ticks <= 1 && from_flash(&legs[now - 1u].ticks) != 0;
+    return over ? static_cast<State>(0) : now;
   }
 
   ONCE static void enter(Memory& memory, State state, const Leg* legs) {

@@ -56,6 +56,7 @@ class Step {
   IN_PLACE uint8_t state(const Memory& memory) const { return memory.at; }
   IN_PLACE uint8_t state_of(State wanted) const { return wanted; }
   IN_PLACE State when_barred(const Memory&) const { return 0; }
+  IN_PLACE State as_forced(Forced forced, const Memory&) const { return forced.state; }
   IN_PLACE State limited(State wanted, const Memory&) const { return wanted; }
   IN_PLACE void become(State state, Memory& memory) const { memory.at = state; }
   IN_PLACE void keep(const Memory& memory, uint8_t* into) const { *into = memory.at; }

@@ -47,6 +47,9 @@ class Winch {
 
   IN_PLACE State when_lost(State, const Memory&) const { return stopped; }
   IN_PLACE State when_barred(const Memory&) const { return stopped; }
+  IN_PLACE State as_forced(Forced forced, const Memory&) const {
+    return static_cast<State>(forced.state);
+  }
   IN_PLACE uint8_t state(const Memory& memory) const { return memory.motor; }
   IN_PLACE uint8_t state_of(State wanted) const { return wanted; }
 

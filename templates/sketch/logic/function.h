@@ -11,6 +11,18 @@
 // What a function does while a control that it obeys has lost its signal.
 enum class Loss : uint8_t { off, keep, on };
 
+// What the bench forces a function into, by its number among what it can be forced into: 0 is off.
+struct Forced {
+  uint8_t state;
+  bool begins;  // it was something else in the tick before
+};
+
+// Of a ship that has no bench: this is gone before it is compiled.
+struct NoForce {
+  constexpr bool exists() const { return false; }
+  constexpr Forced what() const { return { 0, false }; }
+};
+
 // What a function wants to be, and which of its states that is.
 template <class Function>
 struct Wanted {
@@ -18,11 +30,15 @@ struct Wanted {
   uint8_t state;
 };
 
-template <class Function>
-IN_PLACE Wanted<Function> ask(const Function& function, typename Function::Memory& memory) {
+template <class Function, class ForceTo = NoForce>
+IN_PLACE Wanted<Function> ask(const Function& function, typename Function::Memory& memory,
+                              ForceTo force = ForceTo()) {
   typename Function::State what = function.asked(memory);  // nothing, before a control was at rest
   if (function.signal_lost()) {
     what = function.when_lost(what, memory);
+  }
+  if (force.exists()) {
+    what = function.as_forced(force.what(), memory);
   }
   return { what, function.state_of(what) };
 }
@@ -38,10 +54,10 @@ IN_PLACE void run_asked(const Function& function, typename Function::Memory& mem
   function.drive(memory, outputs);
 }
 
-template <class Function>
+template <class Function, class ForceTo = NoForce>
 IN_PLACE void run(const Function& function, typename Function::Memory& memory, Outputs& outputs,
-                  Barred barred = Gate::NOTHING) {
-  run_asked(function, memory, ask(function, memory), outputs, barred);
+                  Barred barred = Gate::NOTHING, ForceTo force = ForceTo()) {
+  run_asked(function, memory, ask(function, memory, force), outputs, barred);
 }
 
 // A function that is off or on and drives one line.
@@ -57,6 +73,7 @@ class Switched {
   IN_PLACE uint8_t state(const Memory& memory) const { return memory.on; }
   IN_PLACE uint8_t state_of(State wanted) const { return wanted; }
   IN_PLACE State when_barred(const Memory&) const { return false; }
+  IN_PLACE State as_forced(Forced forced, const Memory&) const { return forced.state != 0; }
   IN_PLACE void keep(const Memory& memory, uint8_t* into) const { *into = memory.on; }
   IN_PLACE void recall(const uint8_t* from, Memory& memory) const { memory.on = *from == 1; }
   IN_PLACE State limited(State wanted, const Memory&) const { return wanted; }

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 import host_tools.agree
+from gen.load import load
+from gen.plan import force_of
 from host_tools.agree import Agreement, Difference
 from host_tools.cli import COMMANDS
 from host_tools.cli.ships import starters
@@ -348,6 +350,37 @@ def test_replay_says_the_same_on_every_rung(run: Run) -> None:
         for key in ("function", "times")
         if one["times"]
     }
+
+
+FORCED = """\
+# pinrail trace 1
+# tick: 5 ms
+# ticks: 300
+tick	{channels}	~	force
+100	{blanks}		{force}
+# end
+"""
+
+
+@pytest.mark.parametrize("rung", ["model", "logic"])
+def test_replay_forces_what_was_forced(run: Run, rung: str) -> None:
+    file = make(run, "tender")
+    plan = load(Path(file)).plan
+    anchor_light = [function.name for function in plan.functions].index("anchor light")
+    names = [one.name for one in plan.inputs]
+    text = FORCED.format(
+        channels="\t".join(names),
+        blanks="\t" * (len(names) - 1),
+        force=force_of(anchor_light, 1),
+    )
+    Path("forced.trace").write_text(text, encoding="utf-8")
+    told = run("replay", file, "forced.trace", "--on", rung)
+    assert told.code == 0, told.err
+    assert "anchor light: once, 1.000 s in all" in told.out
+    Path(file).write_text(Path(file).read_text().replace("bench: yes", "bench: no"))
+    told = run("replay", file, "forced.trace", "--on", rung)
+    assert "note: this ship has no bench, so nothing is forced" in told.out
+    assert "anchor light: once" not in told.out
 
 
 def test_replay_needs_the_ships_own_channels(run: Run) -> None:
