@@ -395,6 +395,11 @@ class Plan:
         return tuple(own)
 
     @property
+    def is_recorder(self) -> bool:
+        """Whether it is no ship's: it only listens (gen/recorder.py)."""
+        return not self.ship
+
+    @property
     def readings(self) -> tuple[str, ...]:
         """What is read in each tick besides pulses, by name: every sensor and, with a bench, what
         it forces. Traces and boards count readings by their place here."""

@@ -53,6 +53,8 @@ def render(plan: Plan, board: Board) -> dict[str, str]:
         for source in sorted((templates / part).iterdir()):
             wanted = source.name not in unneeded
             wanted &= part != "behaviours" or source.name in headers
+            if source.stem in ("bench", "bench_orders", "jumper", "number"):
+                wanted = plan.bench is not None
             if source.stem == "keeper":
                 wanted = plan.kept_bytes > 0
             if wanted and source.suffix in (".h", ".cpp"):

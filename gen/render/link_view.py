@@ -16,7 +16,7 @@ NOTES_LEAST_BYTES = 88
 NOTES_MOST_BYTES = 255
 WORD_BYTES = 3
 """A pulse, a reading or a width in a note, with its head."""
-TICK_BYTES, DIGEST_BYTES = 2, 5
+TICK_BYTES, DIGEST_BYTES, FORCE_BYTES = 2, 5, 5
 
 
 def notes_bytes(plan: Plan) -> int:
@@ -24,14 +24,15 @@ def notes_bytes(plan: Plan) -> int:
     a pulse comes on every input, or that could never be told."""
     words = len(plan.inputs) + len(plan.sensors) + len(plan.servos) + len(plan.lights)
     lines = 1 + max(1, (len(plan.lines) + 7) // 8)
-    everything = TICK_BYTES + WORD_BYTES * words + lines + DIGEST_BYTES + 1
+    force = FORCE_BYTES if plan.bench is not None else 0
+    everything = TICK_BYTES + WORD_BYTES * words + lines + force + DIGEST_BYTES + 1
     return min(NOTES_MOST_BYTES, max(NOTES_LEAST_BYTES, everything))
 
 
 def who(plan: Plan) -> list[str]:
     """What the board says of itself, as C++ texts with the characters of link/facts.h in them."""
-    said = [
-        _literal(f"who ship {plan.ship}"),
+    said = [] if plan.is_recorder else [_literal(f"who ship {plan.ship}")]
+    said += [
         _literal(f"who plan {plan.plan_id}"),
         _literal(f"who board {plan.board}"),
         _literal(f"who maker {__version__}"),
@@ -43,7 +44,7 @@ def who(plan: Plan) -> list[str]:
         _literal(f"who input {letter} {one.pin}")
         for letter, one in zip(ascii_lowercase, plan.inputs, strict=False)
     ]
-    said.append(_literal("who bench none"))
+    said.append(_literal("who bench none") if plan.bench is None else r'" who bench \x1B\n"')
     return said
 
 

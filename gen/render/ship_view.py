@@ -8,7 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 from gen import __version__
 from gen.lightness import DUTIES
-from gen.plan import HALF_US_PER_US, NOTHING_THERE, ON_ITS_OWN, SUM_SIGNAL, AnalogueSensor
+from gen.plan import (
+    HALF_US_PER_US,
+    MOST_COUNTS,
+    NOTHING_THERE,
+    ON_ITS_OWN,
+    SUM_SIGNAL,
+    AnalogueSensor,
+)
 from gen.render.columns import aligned
 from gen.render.gate_view import asked_first, felt, gate_remark, run_call, told, waits_of
 from gen.render.link_view import notes_bytes, who
@@ -29,8 +36,9 @@ def ship_view(plan: Plan) -> dict[str, Any]:
     """Everything that the templates of `templates/sketch/` name after `ship.`"""
     tables = _Tables(plan)
     return {
-        "title": plan.ship,
+        "title": plan.ship or "Recorder",
         "remark": f" - {plan.remark}" if plan.remark else "",
+        "is_recorder": plan.is_recorder,
         "version": __version__,
         "source": plan.source,
         "board": plan.board,
@@ -116,6 +124,7 @@ def ship_view(plan: Plan) -> dict[str, Any]:
             for control in plan.controls
         ],
         "bench": _bench(plan),
+        "most_counts": MOST_COUNTS,
         "kept_bytes": plan.kept_bytes,
         "mark": f"0x{plan.mark:04X}",
         "keeping": _keeping(plan),
@@ -227,6 +236,7 @@ def logic_headers(plan: Plan) -> list[str]:
     """The headers of the logic that not every ship needs."""
     shared = any(channel.sharing is not None for channel in plan.channels)
     needed = {
+        "channel.h": plan.is_recorder,  # else a behaviour brings it
         "force.h": plan.bench is not None,
         "shared_channel.h": shared,
         "sum_signal.h": plan.sum_signal is not None,
@@ -290,7 +300,9 @@ class _Tables:
             else "Channel",
             "rules": self.channel_rules.code("ReceiverRules", tuple(rules.values()), rules),
             "sharing_rules": self._sharing(sharing) if sharing is not None else "",
-            "source": f"{channel.pin}, {_source(self.plan, channel.source_line)}",
+            "source": channel.pin
+            if self.plan.is_recorder
+            else f"{channel.pin}, {_source(self.plan, channel.source_line)}",
         }
 
     def _sharing(self, sharing: Sharing) -> str:

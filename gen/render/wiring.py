@@ -40,6 +40,8 @@ def wiring_view(plan: Plan, board: Board) -> dict[str, Any]:
     return {
         "board": board.name,
         "link": {"usart": board.link.usart, "vector": f"{board.link.vector}_vect"},
+        "has_bench": plan.bench is not None,
+        "jumper": _port_pin(board, plan.bench.jumper) if plan.bench is not None else None,
         "outputs": _outputs(plan, board),
         "inputs": inputs,
         "has_sum": plan.sum_signal is not None,
@@ -100,6 +102,8 @@ def _outputs(plan: Plan, board: Board) -> list[dict[str, str]]:
         for sensor in plan.sensors
         if isinstance(sensor, DigitalSensor) and sensor.active_low
     ]
+    if plan.is_recorder:  # nothing is connected to most of its pins: they must not float
+        pulled_up += [_pin(board, one.pin) for one in plan.inputs]
     if plan.bench is not None and plan.bench.jumper:
         pulled_up.append(_pin(board, plan.bench.jumper))
     high = [pin for pin, high in driven if high] + pulled_up

@@ -39,9 +39,10 @@ class OpenedShip:
     trials: tuple[Trial, ...]
 
 
-def add_ship(parser: ArgumentParser) -> None:
+def add_ship(parser: ArgumentParser, *, needed: bool = True) -> None:
     """The argument that names the ship file."""
-    parser.add_argument("ship", type=Path, metavar="SHIP", help="the ship file")
+    how_many = None if needed else "?"
+    parser.add_argument("ship", type=Path, nargs=how_many, metavar="SHIP", help="the ship file")
 
 
 def add_out(parser: ArgumentParser, what: str) -> None:

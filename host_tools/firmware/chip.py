@@ -114,6 +114,7 @@ def run_chip(
     outputs: Sequence[str] = (),
     eeprom: bytes = b"",
     heard: NDArray[np.void] | None = None,
+    grounded: Sequence[str] = (),
 ) -> ChipRun:
     """Runs `program` from power-up until `ticks` are done or `cycles` are over.
 
@@ -122,7 +123,7 @@ def run_chip(
     `chains` are the data, clock, latch and blank pins ("" for none) of shift registers; their
     outputs are "Q0.0", "Q0.1" … `report` is the layout of the program's report; `eeprom` is what
     lies in it at power-up (cells beyond are erased); `heard` (BYTE, in the order of time) comes in
-    at the serial port of the link.
+    at the serial port of the link. `grounded` pins are tied to ground.
     Raises MissingTool (`no-simulator`) and RuntimeError with the runner's words.
     """
     layout = np.dtype([*_TICK, ("report", report)])
@@ -144,6 +145,7 @@ def run_chip(
                 *_about_chip(program, board),
                 *_about_inputs(board, inputs, contacts, analogue, chains),
                 *(f"output={_place(board, pin)}" for pin in outputs),
+                *(f"ground={_place(board, pin)}" for pin in grounded),
                 *(f"{file}={folder / file}" for file in FILES),
             ],
             capture_output=True,
@@ -221,6 +223,7 @@ class RunningChip:
         analogue: Sequence[str] = (),
         chains: Sequence[Sequence[str]] = (),
         eeprom: bytes = b"",
+        grounded: Sequence[str] = (),
     ) -> None:
         """At power-up. Raises MissingTool (`no-simulator`)."""
         self._folder = tempfile.TemporaryDirectory(prefix="pinrail-chip-")
@@ -233,6 +236,7 @@ class RunningChip:
                 f"ticks={1 << 62}",
                 *_about_chip(program, board),
                 *_about_inputs(board, inputs, contacts, analogue, chains),
+                *(f"ground={_place(board, pin)}" for pin in grounded),
                 f"eeprom={folder / 'eeprom'}",
                 f"edges={os.devnull}",
                 f"ticklog={os.devnull}",

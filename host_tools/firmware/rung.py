@@ -143,7 +143,7 @@ class FirmwareRung:
         run = self.run_events(in_order(driven.events(), felt), trace.ticks, eeprom, heard)
         self._check_ended(run, trace.ticks)
         reports = run.ticks["report"]
-        seen = as_felt(reports["readings"], as_seen(reports, trace), trace)
+        seen = self.seen(run, trace)
         misread = first_misread(driven, reports, run.ticks["sampled"].astype(np.int64))
         misread = misread or first_misfelt(trace, reports["readings"])
         if misread is not None:
@@ -156,7 +156,17 @@ class FirmwareRung:
         levels = np.ascontiguousarray(reports["levels"][:, : len(self.plan.lights)])
         kept = recalled(self.plan, self.board, run.eeprom)
         digests = reports["digest"].copy()
-        return Record(seen, self._lines(run), servos, levels, digests, kept), run
+        return Record(seen, self.lines(run), servos, levels, digests, kept), run
+
+    def seen(self, run: ChipRun, like: Trace) -> Trace:
+        """The pulses, readings and forces of all ticks as the chip's logic had them; inputs and
+        sensors are those of `like`."""
+        reports = run.ticks["report"]
+        readings, names = reports["readings"], like.sensors
+        if self.plan.bench is not None and reports["force"].any():
+            names = self.plan.readings
+            readings = np.column_stack([readings[:, : len(self.plan.sensors)], reports["force"]])
+        return as_felt(readings, as_seen(reports, like), names)
 
     def run_events(
         self,
@@ -164,9 +174,11 @@ class FirmwareRung:
         ticks: int,
         eeprom: bytes = b"",
         heard: NDArray[np.void] | None = None,
+        *,
+        jumper: bool = False,
     ) -> ChipRun:
         """Drives the receiver's pins with `events` (chip.EVENT, input i = Plan.inputs[i]), and lets
-        the link hear `heard` (chip.BYTE)."""
+        the link hear `heard` (chip.BYTE). `jumper`: that of the bench is fitted."""
         return run_chip(
             self._program,
             self.board,
@@ -175,6 +187,7 @@ class FirmwareRung:
             report=report_layout(self.plan),
             events=events,
             heard=heard,
+            grounded=self._grounded(jumper),
             **self._pins(),
             outputs=[watched(line) for line in self.plan.lines]
             + [servo.pin if servo.unit == SOFTWARE else servo.unit for servo in self.plan.servos]
@@ -182,9 +195,20 @@ class FirmwareRung:
             eeprom=eeprom,
         )
 
-    def power_up(self, eeprom: bytes = b"") -> RunningChip:
+    def power_up(self, eeprom: bytes = b"", *, jumper: bool = False) -> RunningChip:
         """A chip that goes on step by step, for whoever speaks with it over the link."""
-        return RunningChip(self._program, self.board, **self._pins(), eeprom=eeprom)
+        return RunningChip(
+            self._program,
+            self.board,
+            **self._pins(),
+            eeprom=eeprom,
+            grounded=self._grounded(jumper),
+        )
+
+    def _grounded(self, jumper: bool) -> list[str]:
+        """The pin of the bench's jumper, if it is fitted."""
+        bench = self.plan.bench
+        return [bench.jumper] if jumper and bench is not None and bench.jumper else []
 
     def _pins(self) -> _Pins:
         return {
@@ -225,7 +249,7 @@ class FirmwareRung:
                 f"the chip had done {done} of {ticks} ticks when its time was over", done
             )
 
-    def _lines(self, run: ChipRun) -> NDArray[np.uint64]:
+    def lines(self, run: ChipRun) -> NDArray[np.uint64]:
         """Which lines are on, by their pins: driven, and at the level that is on."""
         on_is_low = sum(1 << i for i, line in enumerate(self.plan.lines) if line.active_low)
         all_lines = (1 << len(self.plan.lines)) - 1

@@ -9,6 +9,7 @@
  *     input=D2[,GROUP,BIT] ...    pins that are driven, in the order of their indices in `events`, each
  *                                 with its pin-change interrupt, bit BIT of PCMSK<GROUP>
  *     contact=D7 ...              further pins that are driven, without an interrupt; they follow these
+ *     ground=D4 ...               pins that are tied to ground; behind all other pins
  *     analogue=CHANNEL ...        channels of the converter that are driven; they follow the pins
  *     chain=DATA,CLOCK,LATCH,BLANK ...  pins of a chain of shift registers; BLANK may be -
  *     output=B1|OC1A|Q0.3 ...     what is watched (Q: of a chain, its output from 0), in the order of their indices in `edges`
@@ -118,6 +119,7 @@ static struct {
   int is_live, drives;
   struct input inputs[PINS_MOST];
   int input_count;
+  int ground_count; /* behind the others */
   uint8_t analogue[ANALOGUE_MOST]; /* channels of the converter */
   int analogue_count;
   avr_int_vector_t change[CHANGE_GROUPS];  /* requests that simavr lacks */
@@ -553,9 +555,9 @@ static void find_change_request(struct input *input) {
 static void hold(struct input *input, uint8_t level) {
   uint8_t mask = 0, value = 0;
   input->level = level;
-  for (int i = 0; i < run.input_count; ++i) {
+  for (int i = 0; i < run.input_count + run.ground_count; ++i) {
     const struct input *other = &run.inputs[i];
-    if (other->is_contact && other->port == input->port) {
+    if (other->port == input->port) {
       mask |= (uint8_t)(1u << other->bit);
       value |= (uint8_t)(other->level << other->bit);
     }
@@ -566,16 +568,12 @@ static void hold(struct input *input, uint8_t level) {
 }
 
 static void set_input(struct input *input, uint8_t level) {
-  if (input->is_contact) {
-    hold(input, level);
-    return;
-  }
-  avr_raise_irq(input->pin, level);
+  const int changes = level != input->level;
+  hold(input, level);
   const uint8_t listens = run.avr->data[PCMSK0 + input->change_group] >> input->change_bit & 1;
-  if (input->change_is_ours && listens && level != input->level) {
+  if (input->change_is_ours && listens && changes) {
     avr_raise_interrupt(run.avr, &run.change[input->change_group]);
   }
-  input->level = level;
 }
 
 /* simavr has room for the voltages of 8 channels and not for those beyond: so each channel that is
@@ -704,6 +702,13 @@ static void take(char *argument) {
       fail("no such contact", value);
     }
     input->is_contact = 1;
+  } else if ((value = value_of(argument, "ground")) != NULL &&
+             run.input_count + run.ground_count < PINS_MOST) {
+    struct input *input = &run.inputs[run.input_count + run.ground_count++];
+    if (sscanf(value, "%c%" SCNu8, &input->port, &input->bit) != 2) {
+      fail("no such pin", value);
+    }
+    input->is_contact = 1;
   } else if ((value = value_of(argument, "analogue")) != NULL &&
              run.analogue_count < ANALOGUE_MOST) {
     run.analogue[run.analogue_count++] = (uint8_t)strtoul(value, NULL, 0);
@@ -764,7 +769,7 @@ static void build(void) {
   for (int i = 0; i < run.chain_count; ++i) {
     build_chain(i);
   }
-  for (int i = 0; i < run.input_count; ++i) {
+  for (int i = 0; i < run.input_count + run.ground_count; ++i) {
     struct input *input = &run.inputs[i];
     input->pin = avr_io_getirq(run.avr, AVR_IOCTL_IOPORT_GETIRQ(input->port), input->bit);
     if (input->pin == NULL) {

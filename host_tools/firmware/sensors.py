@@ -70,15 +70,15 @@ def in_order(first: NDArray[np.void], second: NDArray[np.void]) -> NDArray[np.vo
     return both[np.argsort(both["cycle"], kind="stable")]
 
 
-def as_felt(readings: NDArray[np.uint16], seen: Trace, given: Trace) -> Trace:
+def as_felt(readings: NDArray[np.uint16], seen: Trace, names: tuple[str, ...]) -> Trace:
     """The trace `seen` with the readings of all reports, where they changed."""
-    if not given.sensors:
+    if not names:
         return seen
-    readings = readings[:, : len(given.sensors)]
+    readings = readings[:, : len(names)]
     changed = np.vstack([np.ones_like(readings[:1], np.bool_), readings[1:] != readings[:-1]])
     ticks, sensors = np.nonzero(changed)
     felt = zip(ticks.tolist(), sensors.tolist(), readings[ticks, sensors].tolist(), strict=True)
-    return seen.with_readings(given.sensors, felt)
+    return seen.with_readings(names, felt)
 
 
 def first_misfelt(given: Trace, readings: NDArray[np.uint16]) -> Misread | None:

@@ -21,6 +21,7 @@ from host_tools.firmware import FirmwareRung
 from host_tools.firmware.chip import read_program, run_chip
 from tests.benchmarks.everything import everything
 from tests.benchmarks.in_turn import in_turn_figures
+from tests.benchmarks.link_figures import link_figures
 from tests.benchmarks.stimuli import CYCLES_A_US, FIRST_FRAME_CYCLES, KINDS, Stimulus
 from tests.benchmarks.yardstick import PINS, yardstick
 
@@ -163,9 +164,9 @@ def pulse_in_figures(frames: int = 1_000) -> list[Figure]:
     return rows
 
 
-def all_figures(frames: int = 1_000) -> list[Figure]:
+def all_figures(frames: int = 1_000, link_parts: int = 1) -> list[Figure]:
     """Every starter on its board, a ship with everything in use on all boards, one with software
-    servos, and the beginner's sketch."""
+    servos, the link for `link_parts` times five minutes, and the beginner's sketch."""
     rows: list[Figure] = []
     for path in sorted((resource("templates") / "ships").glob("*.yaml")):
         loaded = load(path)
@@ -179,6 +180,7 @@ def all_figures(frames: int = 1_000) -> list[Figure]:
         loaded = everything(board)
         rows += ship_figures(loaded.plan, loaded.board, frames, f"everything, {board}")
     rows += ship_figures(yardstick("nano"), load_board("nano"), frames)
+    rows += [Figure(*figure) for figure in link_figures(parts=link_parts)]
     return rows + pulse_in_figures(frames)
 
 

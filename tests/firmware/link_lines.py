@@ -51,6 +51,8 @@ class Tick:
     lines: int | None = None
     servos: dict[int, int] = field(default_factory=dict)
     levels: dict[int, int] = field(default_factory=dict)
+    force: tuple[int, ...] | None = None
+    """Function and state; empty is none."""
 
 
 def words_of(said: NDArray[np.void]) -> list[str]:
@@ -97,6 +99,8 @@ def _tick(words: str) -> Tick:
         elif kind == "s":
             index, width = rest.split(":")
             told.servos[int(index)] = _half_us(width)
+        elif kind == "w":
+            told.force = () if rest == "-" else tuple(int(one) for one in rest.split(":"))
         else:
             assert kind == "u"
             index, duty = rest.split(":")

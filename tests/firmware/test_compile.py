@@ -206,6 +206,15 @@ def test_the_deepest_path_is_found(address_bytes: int, expected: int) -> None:
     assert deepest(LISTING, address_bytes) == expected
 
 
+def test_an_interrupt_that_lets_others_in_counts_twice() -> None:
+    """It may be interrupted itself, in the worst case by its like, and by one that lets none in."""
+    closed, pushed, address = 2 + 2, 2, 2
+    lets_in = LISTING + "     404:\t78 94       \tsei\n"
+    other = lets_in + LISTING[LISTING.index("00000400") :].replace("__vector_3", "__vector_5")
+    assert deepest(lets_in, 2) == deepest(LISTING, 2) + pushed + address
+    assert deepest(other, 2) == deepest(lets_in, 2) + closed
+
+
 def test_a_function_that_calls_itself_has_no_depth() -> None:
     again = LISTING + "     304:\t0e 94 00 00 \tcall\t0x68\t; 0x68 <main>\n"
     looped = again.replace("<__vector_3>:", "<three_b>:").replace("; 0x300 <three>", "; <three_b>")

@@ -83,4 +83,4 @@ def test_ticks_are_5_ms_apart(compiled: Compiled) -> None:
     sampled = run.ticks["sampled"].astype(np.int64)
     off = sampled - sampled[0] - 80_000 * np.arange(len(sampled))
     assert np.abs(off).max() < 0.1 * CYCLES_A_MS
-    assert np.median(np.abs(off)) < 240  # 15 us: a step of the link takes up to 40
+    assert np.median(np.abs(off)) < 320  # 20 us: a step of the link takes up to 45

@@ -55,11 +55,33 @@ void start() {
   sei();
 }
 
+static void listen(Pulses& pulses) {
+#ifdef BENCH
+  if (link::has_inputs()) {
+    return;
+  }
+#endif
+  pulses_in::decode_one(pulses);
+}
+
+// What the tick that is due has to know.
+static void collect(Pulses& pulses, Readings& readings) {
+#ifdef BENCH
+  readings.force = link::forced();
+  if (link::has_inputs()) {
+    pulses_in::forget();
+    return;
+  }
+#endif
+  pulses_in::decode_rest(pulses);
+  sensors::take(readings);
+}
+
 bool tick_is_due(Pulses& pulses, Readings& readings) {
   software_lights::place_edges();
   software_servos::place_edges();
   if (!clock::tick_is_due()) {
-    pulses_in::decode_one(pulses);
+    listen(pulses);
     sensors::measure_next();
     software_lights::place_edges();
     software_servos::place_edges();  // decoding takes a while; so does the link
@@ -68,8 +90,7 @@ bool tick_is_due(Pulses& pulses, Readings& readings) {
     software_servos::place_edges();  // and so may what the caller does next
     return false;
   }
-  pulses_in::decode_rest(pulses);
-  sensors::take(readings);
+  collect(pulses, readings);
   mark::sampled();
   return true;
 }

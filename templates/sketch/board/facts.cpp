@@ -44,7 +44,16 @@ uint32_t number(uint8_t fact) {
   }
 }
 
-const char* word(uint8_t) {
+const char* word(uint8_t fact) {
+#ifdef BENCH
+  static const char on[] FLASH = "on";
+  static const char off[] FLASH = "off";
+  if (fact == MAY_BENCH) {
+    return link::may_bench() ? on : off;
+  }
+#else
+  static_cast<void>(fact);
+#endif
   static const char causes[][10] FLASH = { "power",    "brown-out", "watchdog",
                                            "external", "asked",     "unknown" };
   return causes[static_cast<uint8_t>(restarts::last())];

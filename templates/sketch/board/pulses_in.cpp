@@ -199,6 +199,7 @@ static void listen() {
 }
 
 void start() { listen(); }
+void forget() { listen(); }
 
 // Kept out of decode_one, so that asking in vain costs no more than asking.
 __attribute__((noinline)) static void decode_oldest(Pulses& into) {

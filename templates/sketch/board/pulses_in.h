@@ -24,4 +24,7 @@ void decode_one(Pulses& into);
 // been more than could be noted, listens again from here.
 void decode_rest(Pulses& into);
 
+// Forgets what has come; listens from here.
+void forget();
+
 }  // namespace pulses_in

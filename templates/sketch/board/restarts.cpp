@@ -1,6 +1,8 @@
 #include "restarts.h"
 
+#include <avr/interrupt.h>
 #include <avr/io.h>
+#include <avr/wdt.h>
 
 extern uint8_t reset_cause;  // early.cpp
 
@@ -12,6 +14,7 @@ static struct {
   uint16_t mark;
   uint8_t counts[COUNTED];
   Cause last;
+  bool asked;
 } remembered __attribute__((section(".noinit")));
 
 // The chip says it, unless a boot loader has taken the answer for itself.
@@ -23,7 +26,7 @@ static Cause cause() {
     return Cause::brown_out;
   }
   if ((reset_cause & _BV(WDRF)) != 0) {
-    return Cause::watchdog;
+    return remembered.asked ? Cause::asked : Cause::watchdog;
   }
   return (reset_cause & _BV(EXTRF)) != 0 ? Cause::external : Cause::unknown;
 }
@@ -38,9 +41,19 @@ void start() {
     }
   }
   remembered.last = why;
+  remembered.asked = false;
   const uint8_t index = static_cast<uint8_t>(why);
   if (index < COUNTED && remembered.counts[index] < 255u) {
     ++remembered.counts[index];
+  }
+}
+
+void restart() {
+  cli();
+  remembered.asked = true;
+  wdt_enable(WDTO_15MS);
+  wdt_reset();
+  for (;;) {
   }
 }
 

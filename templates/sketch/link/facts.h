@@ -2,6 +2,9 @@
 #pragma once
 #include <stdint.h>
 
+// Whether there is such an item; some ships have none of a kind.
+constexpr bool is_below(uint8_t item, uint8_t count) { return item < count; }
+
 // How the board answers a line of the host's. The reasons for a no stand in words.h.
 enum class Answer : uint8_t { none, ok, order, word, bench, arm, rule, range };
 
@@ -26,6 +29,7 @@ enum : uint8_t {
   FIRST_WORD,
   CAUSE = FIRST_WORD,  // of the last start
   REASON,      // why not
+  MAY_BENCH,   // whether the bench may work this ship now
 };
 
 // Both are the board layer's.

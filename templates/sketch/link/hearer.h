@@ -4,11 +4,19 @@
 // good. Nor does a good line count whose number is not the next one: something is missing before it.
 #pragma once
 #include "../logic/flash.h"
+#include "../sizes.h"
 #include "crc.h"
+#ifdef BENCH
+#include "number.h"
+#endif
 #include <stdint.h>
 
 // What the host can say.
+#ifdef BENCH
+enum class Word : uint8_t { who, here, bench, p, arm, force, let_go, restart, on, unknown, bench_on };
+#else
 enum class Word : uint8_t { who, here, unknown };
+#endif
 
 class Hearer {
  public:
@@ -36,15 +44,31 @@ class Hearer {
   // Of the line that was heard last.
   uint8_t number() const { return number_; }
   Word word() const { return word_; }
+  uint8_t arguments() const { return arguments_; }
+#ifdef BENCH
+  const Argument& argument(uint8_t index) const { return argument_[index]; }
+#endif
 
  private:
   static constexpr uint8_t LENGTH_MOST = 63;
   static constexpr uint8_t WORDS = static_cast<uint8_t>(Word::unknown);
   static constexpr uint8_t WORD_BYTES = 8;
+#ifdef BENCH
+  static constexpr uint8_t ARGUMENTS_MOST = 8;  // what a line of 63 characters holds of pulses
+  typedef uint16_t Alike;
+#else
+  typedef uint8_t Alike;
+#endif
 
   // The character of a word at a place; 0 at its end.
   static uint8_t letter(uint8_t index, uint8_t place) {
-    static const char words[WORDS][WORD_BYTES] FLASH = { "who", "here" };
+    static const char words[WORDS][WORD_BYTES] FLASH = {
+#ifdef BENCH
+      "who", "here", "bench", "p", "arm", "force", "free", "restart", "on"
+#else
+      "who", "here"
+#endif
+    };
     return from_flash(reinterpret_cast<const uint8_t*>(&words[index][place]));
   }
 
@@ -61,6 +85,9 @@ class Hearer {
     hex_ = 0;
     is_hex_ = true;
     alike_ = (1u << WORDS) - 1u;
+#ifdef BENCH
+    number_of_token_.begin();
+#endif
   }
 
   void take(uint8_t character) {
@@ -77,10 +104,13 @@ class Hearer {
     hex_ = static_cast<uint16_t>(hex_ << 4 | ((figure ? character : character - 'A' + 10u) & 15u));
     for (uint8_t i = 0; i != WORDS; ++i) {
       if (place_ >= WORD_BYTES - 1 || letter(i, place_) != character) {
-        alike_ = static_cast<uint8_t>(alike_ & ~(1u << i));
+        alike_ = static_cast<Alike>(alike_ & ~(1u << i));
       }
     }
     ++place_;
+#ifdef BENCH
+    number_of_token_.take(character);
+#endif
   }
 
   // A token with another behind it: so it is not the CRC.
@@ -89,19 +119,35 @@ class Hearer {
       spoilt_ = spoilt_ || !is_hex_ || place_ != 2;
       new_number_ = static_cast<uint8_t>(hex_);
     } else if (token_ == 1) {
-      word_ = static_cast<Word>(which_word());
+      word_ = which_word();
+      arguments_ = 0;
     } else {
-      word_ = Word::unknown;  // none of the words wants more
+      end_argument();
     }
     spoilt_ = spoilt_ || place_ == 0;
   }
 
-  uint8_t which_word() const {
+#ifdef BENCH
+  void end_argument() {
+    if (word_ == Word::bench && which_word() == Word::on) {
+      word_ = Word::bench_on;
+    } else if (arguments_ == ARGUMENTS_MOST || word_ == Word::bench_on || !number_of_token_.is_whole()) {
+      word_ = Word::unknown;
+    } else {
+      argument_[arguments_] = number_of_token_.argument();
+      ++arguments_;
+    }
+  }
+#else
+  void end_argument() { word_ = Word::unknown; }  // none of the words wants more
+#endif
+
+  Word which_word() const {
     uint8_t i = 0;
     while (i != WORDS && !((alike_ >> i & 1u) != 0 && letter(i, place_) == 0)) {
       ++i;
     }
-    return i;
+    return static_cast<Word>(i);
   }
 
   Heard judge() {
@@ -123,10 +169,15 @@ class Hearer {
   uint8_t length_ = 0;
   uint8_t token_ = 0;
   uint8_t place_ = 0;        // within the token
-  uint8_t alike_ = (1u << WORDS) - 1u;  // the words that the token may still become, a bit each
+  Alike alike_ = (1u << WORDS) - 1u;  // the words that the token may still become, a bit each
   uint8_t new_number_ = 0;
   uint8_t number_ = 0;       // of the last good line
   Word word_ = Word::unknown;
+#ifdef BENCH
+  Number number_of_token_;
+  Argument argument_[ARGUMENTS_MOST] = {};
+#endif
+  uint8_t arguments_ = 0;
   bool is_hex_ = true;
   bool spoilt_ = false;
   bool returned_ = false;

@@ -1,5 +1,9 @@
 #include "link.h"
 
+#ifdef BENCH
+#include "../board/jumper.h"
+#include "bench_orders.h"
+#endif
 #include "../board/uart.h"
 #include "hearer.h"
 #include "noter.h"
@@ -13,17 +17,26 @@ static Noter noter;
 static Teller teller;
 static Hearer hearer;
 static uint16_t bad_lines = 0;
+#ifdef BENCH
+static Bench bench;
+#endif
 
 constexpr uint8_t TALLY_TICKS = 200;  // once a second
 static uint8_t until_tally = TALLY_TICKS;
 
 void start() {
   uart::start();
+#ifdef BENCH
+  bench.start(jumper::is_fitted());
+#endif
   teller.tell_who();
 }
 
 void note(const Report& report) {
   noter.begin(report);
+#ifdef BENCH
+  bench.tick();
+#endif
   --until_tally;
   if (until_tally == 0) {
     until_tally = TALLY_TICKS;
@@ -31,23 +44,26 @@ void note(const Report& report) {
   }
 }
 
-static Answer obey(Word word) {
-  switch (word) {
-    case Word::who:
-      teller.tell_who();
-      return Answer::ok;
-    case Word::here:
-      return Answer::ok;
-    case Word::unknown:
-      break;
+static Answer obey(Report& report) {
+#ifdef BENCH
+  bench.host_is_there();
+  if (orders::is_of_bench(hearer.word())) {
+    return orders::obey(hearer, bench, report);
   }
-  return Answer::word;
+#else
+  static_cast<void>(report);
+#endif
+  if (hearer.arguments() == 0 && hearer.word() == Word::who) {
+    teller.tell_who();
+    return Answer::ok;
+  }
+  return hearer.arguments() == 0 && hearer.word() == Word::here ? Answer::ok : Answer::word;
 }
 
-static void hear(uint8_t character) {
+static void hear(uint8_t character, Report& report) {
   const Hearer::Heard heard = hearer.hear(character);
   if (heard == Hearer::Heard::line) {
-    teller.answer(hearer.number(), obey(hearer.word()));
+    teller.answer(hearer.number(), obey(report));
   } else if (heard != Hearer::Heard::nothing) {
     if (bad_lines < 0xFFFF) {
       ++bad_lines;
@@ -70,16 +86,23 @@ static bool say() {
   return true;
 }
 
-void go_on(const Report& report) {
-  if (say()) {
+// The host is not heard before the tick is noted: it may change what the next one reads.
+void go_on(Report& report) {
+  noter.go_on(report);
+  if (say() || !noter.is_done()) {
     return;
   }
   uint8_t character;
   if (uart::receive(character)) {
-    hear(character);
+    hear(character, report);
   }
-  noter.go_on(report);
 }
+
+#ifdef BENCH
+bool has_inputs() { return bench.has_inputs(); }
+uint16_t forced() { return bench.forced(); }
+bool may_bench() { return bench.is_allowed(); }
+#endif
 
 uint16_t bad() { return bad_lines; }
 uint16_t dropped() { return noter.dropped(); }

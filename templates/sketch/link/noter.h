@@ -2,6 +2,7 @@
 // has changed one by one, while the board waits for the next tick.
 #pragma once
 #include "../logic/report.h"
+#include "facts.h"
 #include "notes.h"
 
 class Noter {
@@ -29,13 +30,13 @@ class Noter {
     }
   }
 
+  bool is_done() const { return item_ == DONE; }
+
   uint16_t dropped() const { return dropped_; }
 
  private:
   static constexpr uint8_t DONE = 0xFF;
   static constexpr uint8_t TURN_TICKS = 4;
-
-  static constexpr bool is_below(uint8_t item, uint8_t count) { return item < count; }
 
   // A servo gets a new width once in four ticks, so it is told no more often; a light likewise. Several
   // that move all the time would else take more of the line than there is.
@@ -70,11 +71,33 @@ class Noter {
       }
       return;
     }
+#ifdef BENCH
+    if (item == LIGHTS) {
+      compare_force(report.readings.force);
+      return;
+    }
+#endif
     finish(report.digest);
   }
 
+#ifdef BENCH
+  void compare_force(uint16_t force) {
+    if (everything_ == 0 && force == felt_.force) {
+      return;
+    }
+    felt_.force = force;
+    has_something_ = true;
+    if (force == 0) {
+      notes.add(Head::NO_FORCE);
+      return;
+    }
+    add(Head::FORCE, static_cast<uint16_t>((force >> 8) - 1u));
+    notes.add_word(force & 0xFFu);
+  }
+#endif
+
   template <class Value>
-  void compare(uint8_t head, Value value, Value& told) {
+  void compare(uint8_t head, const Value& value, Value& told) {
     if (everything_ != 0 || value != told) {
       told = value;
       add(head, value);

@@ -75,6 +75,9 @@ struct Head {
   static constexpr uint8_t SERVO = 4 << 5;   // a word: its width
   static constexpr uint8_t LIGHT = 5 << 5;   // a word: its duty
 
+  static constexpr uint8_t FORCE = 6 << 5;   // two words: which function, and into what
+  static constexpr uint8_t NO_FORCE = 7 << 5;
+
   static constexpr uint8_t KIND = 0xE0;
   static constexpr uint8_t WHICH = 0x1F;
 };

@@ -151,6 +151,16 @@ class Teller {
         decimal_.begin(which);
         part_ = Part::value;
         break;
+#ifdef BENCH
+      case Head::FORCE:
+        letter_ = 'w';
+        decimal_.begin(notes.take_word());
+        part_ = Part::value;
+        break;
+      case Head::NO_FORCE:
+        text_ = words::NO_FORCE;
+        break;
+#endif
       default:
         letter_ = 'z';
         part_ = Part::digest;

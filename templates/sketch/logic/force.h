@@ -7,6 +7,9 @@
 #include "flash.h"
 #include "function.h"
 
+// How much each function can be forced into, in the order in which they are asked (ship.h).
+extern const uint8_t forces[FUNCTIONS];
+
 class Force {
  public:
   // What it says to one function.

@@ -218,6 +218,23 @@ def test_a_file_that_is_no_ship(run: Run, content: bytes, code: str) -> None:
     assert list(listing()) == ["a.yaml"]
 
 
+def test_a_recorder_has_a_board_and_no_ship(run: Run) -> None:
+    told = run("sketch", "--recorder", "--board", "nano", "--out", "out")
+    assert told.code == 0
+    assert "drives nothing and listens on D2, D3, D4" in told.out
+    assert Path("out/recorder/recorder.ino").exists()
+    assert not Path("out/recorder/src/behaviours").exists()
+    for wrong in (
+        ["--recorder"],
+        ["a.yaml", "--recorder", "--board", "nano"],
+        ["a.yaml", "--board", "nano"],
+        [],
+    ):
+        told = run("sketch", *wrong)
+        assert (told.code, told.out) == (2, "")
+        assert "error[usage]" in told.err
+
+
 def test_sketch_replaces_its_own_and_nothing_else(run: Run) -> None:
     file = make(run)
     assert run("sketch", file, "--out", "out").code == 0
