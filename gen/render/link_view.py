@@ -44,7 +44,9 @@ def who(plan: Plan) -> list[str]:
         _literal(f"who input {letter} {one.pin}")
         for letter, one in zip(ascii_lowercase, plan.inputs, strict=False)
     ]
-    said.append(_literal("who bench none") if plan.bench is None else r'" who bench \x1B\n"')
+    if plan.kept_bytes:
+        said.append(r'" who kept\x1B\n"')
+    said.append(_literal("who bench none") if plan.bench is None else r'" who bench \x1C\n"')
     return said
 
 

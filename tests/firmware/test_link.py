@@ -18,6 +18,7 @@ from host_tools.agree import first_difference
 from host_tools.firmware import FirmwareRung
 from host_tools.firmware.chip import EVENT
 from host_tools.firmware.pulses import lay_out
+from host_tools.kept import eeprom_with
 from host_tools.model import Model
 from host_tools.thumbs import random_trace
 from host_tools.trace import Trace
@@ -116,6 +117,19 @@ def test_a_board_says_who_it_is(starter: Starter) -> None:
         "who bench none",
         "who end",
     ]
+
+
+def test_what_was_found_at_power_up_is_told(starter: Starter) -> None:
+    rung = starter("salvor")
+    size = rung.plan.kept_bytes
+    assert size
+    kept = bytes(range(0x2A, 0x2A + size))
+    found = words_of(rung.run_events(NOTHING, 60, eeprom_with(rung.plan, rung.board, kept)).said)
+    assert f"who kept {kept.hex().upper()}" in found
+    assert "who end" in found
+    nothing = words_of(rung.run_events(NOTHING, 60).said)
+    assert "who kept" in nothing
+    assert "who end" in nothing
 
 
 def test_nothing_is_lost_at_full_load(starter: Starter) -> None:

@@ -4,6 +4,9 @@
 #include "../link/link.h"
 #include "../logic/flash.h"
 #include "board.h"
+#ifdef KEEPER
+#include "keeper.h"
+#endif
 #include "pulses_in.h"
 #include "restarts.h"
 
@@ -58,5 +61,9 @@ const char* word(uint8_t fact) {
                                            "external", "asked",     "unknown" };
   return causes[static_cast<uint8_t>(restarts::last())];
 }
+
+#ifdef KEEPER
+const uint8_t* kept() { return keeper::found_at_start(); }
+#endif
 
 }  // namespace facts

@@ -29,6 +29,11 @@ static uint8_t place = 0;          // and where it is
 static uint8_t written = RECORD_BYTES;
 static uint16_t debt_ticks = 0;
 
+static uint8_t at_start[KEPT_BYTES];
+static bool was_found = false;
+
+const uint8_t* found_at_start() { return was_found ? at_start : nullptr; }
+
 static uint16_t word(const uint8_t* bytes) {
   return static_cast<uint16_t>(bytes[0] | bytes[1] << 8);
 }
@@ -67,6 +72,8 @@ bool recall(Kept& kept) {
   }
   if (found) {
     memcpy(kept.bytes, record.bytes, sizeof kept.bytes);
+    memcpy(at_start, record.bytes, sizeof at_start);
+    was_found = true;
   }
   return found;
 }

@@ -13,6 +13,9 @@ namespace keeper {
 // At start-up: the newest whole record of this plan. False if there is none.
 bool recall(Kept& kept);
 
+// What was found at start-up, KEPT_BYTES of it; nullptr if nothing was.
+const uint8_t* found_at_start();
+
 // Once a tick, with what is to be kept.
 void work(const Kept& kept);
 

@@ -29,11 +29,13 @@ enum : uint8_t {
   FIRST_WORD,
   CAUSE = FIRST_WORD,  // of the last start
   REASON,      // why not
+  KEPT,        // over power-off, as it was found at the start: bytes in hexadecimal
   MAY_BENCH,   // whether the bench may work this ship now
 };
 
 // Both are the board layer's.
 uint32_t number(uint8_t fact);
 const char* word(uint8_t fact);  // in flash
+const uint8_t* kept();           // KEPT_BYTES, or nullptr
 
 }  // namespace facts

@@ -34,7 +34,10 @@ class Teller {
 
  private:
   enum class Part : uint8_t {
-    nothing, begin, text, tick, heads, lines, width, value, digest, digest_ends, end, over
+    nothing, begin, text, tick, heads, lines, width, value, digest, digest_ends, end, over,
+#ifdef KEEPER
+    kept
+#endif
   };
 
   // A line is made of parts. Each part puts down what it says as a text, a letter, a number in decimal
@@ -112,6 +115,13 @@ class Teller {
         say_hex(notes.take_word(), 4);
         part_ = Part::end;
         break;
+#ifdef KEEPER
+      case Part::kept:
+        say_hex(static_cast<uint16_t>(facts::kept()[KEPT_BYTES - left_] << 8), 2);
+        --left_;
+        part_ = left_ != 0 ? Part::kept : Part::text;
+        break;
+#endif
       case Part::end:
         text_ = words::SPACE;
         say_hex(crc_, 4);
@@ -213,6 +223,16 @@ class Teller {
       source_ = rest;
       say_hex(static_cast<uint16_t>(answered_ << 8), 2);
       part_ = Part::text;
+#ifdef KEEPER
+    } else if (character == facts::KEPT) {
+      source_ = rest;
+      part_ = Part::text;
+      if (facts::kept() != nullptr) {
+        letter_ = ' ';
+        left_ = KEPT_BYTES;
+        part_ = Part::kept;
+      }
+#endif
     } else if (character >= facts::FIRST_WORD) {
       text_ = character == facts::REASON ? words::reason(reason_) : facts::word(character);
       source_ = rest;
