@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from host_tools.model.stepwise import Driven
     from host_tools.trace import Trace
 
+STRAGGLE_TICKS = 100
+"""How long after a tick its line may still come, behind a tally that is told out of its turn."""
+
 
 class Live:
     """Compares one board with its plan, from power-up to power-up. `compared` counts ticks of all
@@ -93,7 +96,7 @@ class Live:
         lines: dict[int, list[TickLine]] = {}
         for tick, line in batch.lines:
             lines.setdefault(tick, []).append(line)
-        last = max([*lines, batch.until - 1])
+        last = max([*lines, batch.until - STRAGGLE_TICKS])
         for tick in range(model.now, last + 1):
             told = lines.get(tick, [])
             for line in told:

@@ -31,8 +31,11 @@ OPEN_S = 6.0
 """A board that was reset by opening its port spends up to two seconds in its boot loader (common
 practice, no source)."""
 
-ANSWER_S = 0.3
-TRIES = 5
+ANSWER_S = 0.25
+"""Less than a board bears of silence: while an answer is waited for, nothing else is sent, for of
+several answers that wait a board tells only the last one."""
+
+TRIES = 8
 """A question is asked again while it, or its answer, is lost."""
 
 ALIVE_S = 0.1
@@ -80,6 +83,7 @@ class Session:
         self._gathering: Gathering | None = None
         self._asked_at: list[float] = []
         self._is_answer = False
+        self._who_heard_at = 0.0
         self._answer_due = False
         self._dropped_when_asked = 0
         self._sent_at = self.now()
@@ -118,7 +122,7 @@ class Session:
             # What it says by itself at its start must not be taken for the answer.
             self._listen_until(min(until, self.now() + ASK_AGAIN_S), lambda: not self._gathering)
             self._ask_who()
-            self._listen_until(min(until, self.now() + ASK_AGAIN_S), lambda: not self._answer_due)
+            self._listen_until(until, lambda: not self._answer_due or self._who_is_silent())
             if self.identity is not None:
                 self.speed = self.identity.speed
                 self._sent_at = self.now()
@@ -156,20 +160,27 @@ class Session:
 
         Raises LinkError (`port-silent`) if it never answers.
         """
-        for _ in range(TRIES):
-            number = self._writer.next
-            self._answers.pop(number, None)
-            self.tell(words)
-            self._listen_until(self.now() + ANSWER_S, lambda: number in self._answers)  # noqa: B023 - called before the next round only
-            answer = self._answers.pop(number, None)
-            if answer is None or answer.reason == "order":
-                continue
-            if answer.reason:
-                raise Refused(words, answer.reason)
-            return
+        kept_alive, self.keep_alive = self.keep_alive, False
+        try:
+            for _ in range(TRIES):
+                answer = self._answer_to(words)
+                if answer is None or answer.reason == "order":
+                    continue
+                if answer.reason:
+                    raise Refused(words, answer.reason)
+                return
+        finally:
+            self.keep_alive = kept_alive
         raise LinkError(
             "port-silent", f"{self.port.name}: no answer to '{words}'", board_fell_short=True
         )
+
+    def _answer_to(self, words: str) -> Answer | None:
+        number = self._writer.next
+        self._answers.pop(number, None)
+        self.tell(words)
+        self._listen_until(self.now() + ANSWER_S, lambda: number in self._answers)
+        return self._answers.pop(number, None)
 
     def tell(self, words: str) -> None:
         """Sends a line that nobody waits for an answer to."""
@@ -198,10 +209,15 @@ class Session:
             else:
                 self.listener(told)
 
+    def _who_is_silent(self) -> bool:
+        """Whether no line of the answer has come for long: a busy board says them far apart."""
+        return self.now() - self._who_heard_at >= ASK_AGAIN_S
+
     def _ask_who(self) -> None:
         self.identity = None
         self._answer_due = True
         self._dropped_when_asked = self.dropped
+        self._who_heard_at = self.now()
         self._asked_at.append(self.now())
         self.tell("who")
 
@@ -213,6 +229,7 @@ class Session:
             self.poll(min(left, POLL_S))
 
     def _take_who(self, told: Who) -> None:
+        self._who_heard_at = self.now()
         if self._gathering is None:
             self._gathering = Gathering()
             self._asked_at = [at for at in self._asked_at if self.now() - at < WHO_S]

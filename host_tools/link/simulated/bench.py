@@ -22,8 +22,6 @@ SILENT_TICKS = 60
 
 WIDEST_HALF_US = 0xFFFF
 
-OBEYED = "ok"
-
 
 class Bench:
     """`allowed` is what the board says of itself: "none", "off" or "on". `force` is what the logic
@@ -66,7 +64,7 @@ class Bench:
         return pulses, readings
 
     def obey(self, words: str, now: int) -> str:
-        """Does as told. Gives OBEYED, the reason why not, or "" where no answer is due."""
+        """Does as told. Gives the reason why not, or ""."""
         kind, *tokens = words.split(" ")
         if kind == "here" and not tokens:
             return ""
@@ -88,7 +86,7 @@ class Bench:
             return self._force(int(tokens[0]), int(tokens[1]))
         else:
             return "word"
-        return OBEYED
+        return ""
 
     def _take_pulses(self, tokens: list[str]) -> str:
         pulses = [pulse_of(token) for token in tokens]
@@ -116,7 +114,7 @@ class Bench:
             return "range"
         self._armed = function
         self._armed_at = now
-        return OBEYED
+        return ""
 
     def _force(self, function: int, state: int) -> str:
         if function >= len(self._plan.functions):
@@ -127,4 +125,4 @@ class Bench:
         if function != self._armed and (forced is None or function != forced[0]):
             return "arm"
         self.force = force_code(function, state)
-        return OBEYED
+        return ""

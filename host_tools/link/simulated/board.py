@@ -9,7 +9,7 @@ from gen import __version__
 from gen.plan import TICK_MS
 from host_tools.link.identity import BENCH_NONE, BENCH_ON
 from host_tools.link.lines import MOST_FROM_BOARD, MOST_TO_BOARD, Receiver
-from host_tools.link.simulated.bench import OBEYED, Bench
+from host_tools.link.simulated.bench import Bench
 from host_tools.link.simulated.wire import Incoming, Outgoing
 from host_tools.link.told import Tally, TickLine, tally_words, tick_words, who_words
 from host_tools.model.stepwise import Stepwise
@@ -86,13 +86,15 @@ class ModelBoard:
         self._bench = Bench(self.plan, self._bench_allowed)
         self._receiver = Receiver(MOST_TO_BOARD)
         self._outgoing = Outgoing()
-        self._to_say: list[str] = []
+        self._answer = ""
+        self._tally_is_due = False
+        self._who: list[str] = []
         self._told: TickLine | None = None
         self._readings: dict[int, int] = dict.fromkeys(range(len(self.plan.sensors)), 0)
         self._say_who()
         # The first line after a start is out of order for who was listening before: it must be
         # one that can be spared.
-        self._outgoing.put(self._to_say.pop(0))
+        self._outgoing.put(self._who.pop(0))
 
     def close(self) -> None:
         """Nothing has to be tidied up."""
@@ -115,11 +117,21 @@ class ModelBoard:
         self._kept = self._model.kept
         self._tell(tuple(pulses), driven)
         self.now += 1
-        if self.now % TALLY_TICKS == 0:
-            self._to_say.append(tally_words(self._tally()))
-        if self._to_say and (self._outgoing.is_calm or self.now % PATIENT_TICKS == 0):
-            self._outgoing.put(self._to_say.pop(0))
+        self._tally_is_due |= self.now % TALLY_TICKS == 0
+        if self._outgoing.is_calm or self.now % PATIENT_TICKS == 0:
+            self._say_something()
         return self._outgoing.leaves()
+
+    def _say_something(self) -> None:
+        """What is not urgent: an answer, then the tally, then who it is."""
+        if self._answer:
+            self._outgoing.put(self._answer)
+            self._answer = ""
+        elif self._tally_is_due:
+            self._outgoing.put(tally_words(self._tally()))
+            self._tally_is_due = False
+        elif self._who:
+            self._outgoing.put(self._who.pop(0))
 
     def _inputs(self) -> tuple[list[Pulse], dict[int, int]]:
         received, felt = self._receiving()
@@ -131,16 +143,15 @@ class ModelBoard:
     def _obey(self, number: int, words: str, *, in_order: bool) -> None:
         self._bench.hear(self.now)
         if not in_order:
-            self._to_say.append(f"no {number:02X} order")
+            reason = "order"
         elif words == "who":
             self._say_who()
-            self._told = None
+            reason = ""
         else:
-            answer = self._bench.obey(words, self.now)
-            if answer == OBEYED:
-                self._to_say.append(f"ok {number:02X}")
-            elif answer:
-                self._to_say.append(f"no {number:02X} {answer}")
+            reason = self._bench.obey(words, self.now)
+        # Of several answers that wait the last one is told, but no "no" gives way to an "ok".
+        if reason or not self._answer.startswith("no"):
+            self._answer = f"no {number:02X} {reason}" if reason else f"ok {number:02X}"
 
     def _say_who(self) -> None:
         plan = self.plan
@@ -161,7 +172,7 @@ class ModelBoard:
         ]
         if plan.kept_bytes:
             keys.append(("kept", self._found.hex()))
-        self._to_say += who_words(keys)
+        self._who = who_words(keys)
 
     def _tally(self) -> Tally:
         counts = self._receiver.counts
