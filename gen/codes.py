@@ -613,6 +613,11 @@ CODES: dict[str, Code] = {
         "Something that moves would have been forced without anybody having said yes.",
         "Answer `yes`, or give `--yes` when you are sure that nothing and nobody is in its way.",
     ),
+    "other-kept": Code(
+        "link",
+        "The trace begins with something kept over power-off, and the board keeps something else.",
+        "Replay it on the model: a board keeps only what it has done itself.",
+    ),
     "receiver-heard": Code(
         "link",
         "The board hears its receiver, so that what is played would begin in the middle.",

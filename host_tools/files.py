@@ -12,6 +12,7 @@ import hashlib
 import json
 import os
 import shutil
+from itertools import count
 from typing import TYPE_CHECKING
 
 from gen.diagnostics import Problem, ShipError
@@ -63,6 +64,12 @@ def refuse_existing(*paths: Path) -> None:
     ]
     if there:
         raise ShipError(there)
+
+
+def free_name(folder: Path, name: str, ending: str) -> Path:
+    """A file's name that is not taken: work that took hours must not end for want of one."""
+    names = (f"{name}{f'-{number}' if number > 1 else ''}{ending}" for number in count(1))
+    return next(folder / one for one in names if not (folder / one).exists())
 
 
 def write_folder(folder: Path, files: Mapping[str, str | bytes]) -> None:

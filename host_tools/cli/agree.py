@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import time
 from argparse import ArgumentTypeError
-from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from host_tools.agree import agree
 from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.ships import add_out, add_rung, add_ship, open_ship
-from host_tools.files import write_file
+from host_tools.files import free_name, write_file
 from host_tools.formats.write_table import format_trace
 from host_tools.rungs import RUNGS, open_rung
 from host_tools.states import show_time
@@ -70,7 +69,7 @@ def run(options: Namespace, report: Report) -> int:
         return DONE
     found = result.difference
     name = f"{ship.plan.code}-{options.on}-seed-{result.seed}"
-    path = _free(options.out or Path(), name)
+    path = free_name(options.out or Path(), name, ".trace")
     write_file(path, format_trace(result.trace), replace=False)
     report.data |= {
         "difference": {
@@ -89,12 +88,6 @@ def run(options: Namespace, report: Report) -> int:
         f"the shortest trace that shows it: {path}"
     )
     return FELL_SHORT
-
-
-def _free(folder: Path, name: str) -> Path:
-    """A trace file's name that is not taken: work that took hours must not end for want of one."""
-    names = (f"{name}{f'-{number}' if number > 1 else ''}.trace" for number in count(1))
-    return next(folder / one for one in names if not (folder / one).exists())
 
 
 def _positive(text: str) -> int:

@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from gen.diagnostics import Problem, ShipError
+from gen.diagnostics import Problem, ShipError, show
 from host_tools.cli import DONE
-from host_tools.cli.ships import add_rung, add_ship, open_ship
+from host_tools.cli.ports import agree_to_play
+from host_tools.cli.ships import add_rung_or_port, add_ship, open_ship
 from host_tools.files import write_file
 from host_tools.formats.outputs import beside_pulses
 from host_tools.formats.read_table import read_trace
 from host_tools.formats.write_table import format_trace
-from host_tools.rungs import open_rung
+from host_tools.rungs import is_port, open_rung
 from host_tools.sensing import rest_reading
 from host_tools.states import Doing, show_duration
 
@@ -34,7 +35,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     """What the command takes."""
     add_ship(parser)
     parser.add_argument("trace", type=Path, metavar="TRACE", help="the trace file")
-    add_rung(parser)
+    add_rung_or_port(parser)
     parser.add_argument(
         "--plot",
         type=Path,
@@ -59,6 +60,9 @@ def run(options: Namespace, report: Report) -> int:
         report.say(f"note: the trace was made with plan {trace.plan_id}, this is {plan.plan_id}")
     if recorded.has_forces and plan.bench is None:
         report.say("note: this ship has no bench, so nothing is forced")
+    if is_port(options.on):
+        check_ship(trace, plan, str(options.trace))
+        agree_to_play(report, options.on, plan, yes=options.yes)
     report.progress(f"replaying {show_duration(trace.ticks)} on the {options.on} ...")
     with open_rung(options.on, plan, ship.board) as rung:
         record = outputs_of(rung, trace)
@@ -83,6 +87,24 @@ def outputs_of(rung: Rung, trace: Trace) -> Record:
     from host_tools.model import Model
 
     return rung.run(trace, digests=False) if isinstance(rung, Model) else rung.run(trace)
+
+
+def check_ship(trace: Trace, plan: Plan, file: str) -> None:
+    """Raises ShipError (`other-ship`) for a trace that was made with another ship."""
+    if trace.ship and trace.ship != plan.ship:
+        raise ShipError(
+            [
+                Problem(
+                    file=file,
+                    line=0,
+                    col=0,
+                    code="other-ship",
+                    what="the trace belongs to another ship, and a board would move what it says",
+                    got=show(trace.ship),
+                    expected=show(plan.ship),
+                )
+            ]
+        )
 
 
 def in_plan_order(trace: Trace, plan: Plan, file: str) -> Trace:

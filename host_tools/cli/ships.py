@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from argparse import ArgumentTypeError
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,7 +12,7 @@ from gen.load import load
 from gen.read.trial_steps import read_trials
 from gen.resources import resource
 from host_tools.files import check_only_ours
-from host_tools.rungs import RUNGS
+from host_tools.rungs import RUNGS, is_port
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser
@@ -58,6 +59,28 @@ def add_rung(parser: ArgumentParser, rungs: Sequence[str] = RUNGS) -> None:
     parser.add_argument(
         "--on", choices=rungs, default=rungs[0], help=f"{told} (default: {rungs[0]})"
     )
+
+
+def add_rung_or_port(parser: ArgumentParser) -> None:
+    """The option that names the rung to run on, or the port of a board, and consent to move it."""
+    told = ", ".join(f"{name}: {_RUNG_WORDS[name]}" for name in RUNGS)
+    parser.add_argument(
+        "--on",
+        type=_rung_or_port,
+        default=RUNGS[0],
+        metavar="RUNG|PORT",
+        help=f"{told}, or the port of a board that runs this ship (default: {RUNGS[0]})",
+    )
+    parser.add_argument(
+        "--yes", action="store_true", help="on a board: nothing and nobody is in its way"
+    )
+
+
+def _rung_or_port(text: str) -> str:
+    if text in RUNGS or is_port(text):
+        return text
+    expected = f"expected {', '.join(RUNGS)} or a port such as /dev/ttyUSB0"
+    raise ArgumentTypeError(f"{show(text)} is no rung and no port ({expected})")
 
 
 def open_ship(path: Path, report: Report) -> OpenedShip:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from gen.diagnostics import Problem, ShipError, nearest, show
 from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.pictures import draw_picture, picture_files
-from host_tools.cli.ships import add_rung, add_ship, open_ship
+from host_tools.cli.ports import agree_to_play
+from host_tools.cli.ships import add_rung_or_port, add_ship, open_ship
 from host_tools.files import refuse_existing, write_file
 from host_tools.formats.write_table import format_trace
 from host_tools.rungs import open_rung
@@ -31,7 +32,7 @@ EXAMPLE = "pinrail trial launch.yaml --on firmware"
 def add_arguments(parser: ArgumentParser) -> None:
     """What the command takes."""
     add_ship(parser)
-    add_rung(parser)
+    add_rung_or_port(parser)
     parser.add_argument(
         "--only", action="append", metavar="NAME", help="only this trial; may be given repeatedly"
     )
@@ -46,6 +47,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 def run(options: Namespace, report: Report) -> int:
     """Run every trial on one rung."""
     ship = open_ship(options.ship, report)
+    agree_to_play(report, options.on, ship.plan, yes=options.yes)
     chosen = _chosen(ship, options.only)
     names = _file_names(chosen)
     pictures = {name: options.plot / name for name in names.values()} if options.plot else {}

@@ -124,11 +124,13 @@ class Recording:
     def trace(self, names: Names, source: str, kept: bytes = b"") -> Trace:
         """Its pulses and readings. An input without a name is left out."""
         at, inputs, widths = self.pulse_columns()
-        known = (inputs < len(names.inputs)) & (widths > 0)
-        rows, table = as_rows(at[known], inputs[known], widths[known], len(names.inputs))
+        named = [source for source, name in enumerate(names.inputs) if name]
+        known = np.isin(inputs, named) & (widths > 0)
+        columns = np.searchsorted(named, inputs[known])
+        rows, table = as_rows(at[known], columns, widths[known], len(named))
         trace = Trace(
             self.ticks,
-            names.inputs,
+            tuple(names.inputs[source] for source in named),
             rows,
             table,
             names.ship,
@@ -145,11 +147,11 @@ class Recording:
         ]
         return trace.with_readings(names.sensors, felt) if names.sensors else trace
 
-    def record(self, plan: Plan, source: str) -> Record:
+    def record(self, plan: Plan, source: str, kept: bytes = b"") -> Record:
         """The whole: what was seen, and what the board says that it drove."""
         rests = [servo.rest_half_us for servo in plan.servos]
         return Record(
-            self.trace(Names.of(plan), source),
+            self.trace(Names.of(plan), source, kept),
             self._lines.by_tick([0], self.ticks)[:, 0],
             self._servos.by_tick(rests, self.ticks).astype(np.uint16),
             self._levels.by_tick([0] * len(plan.lights), self.ticks).astype(np.uint8),

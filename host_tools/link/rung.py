@@ -8,6 +8,7 @@ ticks are counted from the one before. So what follows a pulse is judged from wh
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -38,6 +39,9 @@ TICK_S = TICK_MS / 1000
 
 AFTER_S = 1.2
 """How long a board is heard after the last tick: until the tally behind it has come."""
+
+TOLD_S = 0.1
+"""How long the lines of the last ticks may take; a lost signal takes longer to be noticed."""
 
 
 class BoardRung:
@@ -70,10 +74,10 @@ class BoardRung:
         self._session.port.close()
 
     def run(self, trace: Trace) -> Record:
-        """Restarts the board and plays `trace` to it. What it kept over power-off it keeps.
+        """Restarts the board and plays `trace` to it.
 
-        Raises LinkError: `receiver-heard`, `line-damaged`, `board-refused`, `port-gone`; and
-        RungUnavailable for a trace with forces.
+        Raises LinkError: `receiver-heard`, `line-damaged`, `board-refused`, `port-gone`,
+        `other-kept`; and RungUnavailable for a trace with forces.
         """
         if trace.has_forces:
             raise RungUnavailable("a trace's forces cannot be played to a board")
@@ -81,7 +85,7 @@ class BoardRung:
         session = self._session
         heard = _Heard(session)
         try:
-            session.restart()
+            self._start(trace.kept)
             session.ask("bench on")
         except Refused as refused:
             raise LinkError("board-refused", str(refused), board_fell_short=True) from refused
@@ -93,9 +97,25 @@ class BoardRung:
             self._play(trace)
         finally:
             session.keep_alive = False
-        session.run(AFTER_S)
-        heard.finish()
-        return self._laid_against(trace, heard)
+        heard.played = True
+        if not self._plan.kept_bytes:
+            session.run(AFTER_S)
+            heard.finish()
+            return self._laid_against(trace, heard)
+        # What it keeps it says at its next start, which must come before it misses the signal.
+        session.run(TOLD_S)
+        kept = session.restart().kept
+        return replace(self._laid_against(trace, heard), kept=kept)
+
+    def _start(self, kept: bytes) -> None:
+        """Restarts the board so that it finds `kept`: nothing, or what it does keep."""
+        found = self._session.restart(forget=not kept and self._plan.kept_bytes > 0).kept
+        if found != kept:
+            raise LinkError(
+                "other-kept",
+                f"the board has kept {found.hex() or 'nothing'}, the trace begins with "
+                f"{kept.hex() or 'nothing'} kept",
+            )
 
     def _play(self, trace: Trace) -> None:
         session = self._session
@@ -130,6 +150,7 @@ class _Heard:
 
     def __init__(self, session: Session) -> None:
         self.before_bench = True
+        self.played = self.done = False
         self._stream = Stream(self._take, self._start_anew, lambda: session.dropped)
         session.listener = self._hear
         self._start_anew()
@@ -140,11 +161,16 @@ class _Heard:
         self._stream.hear(event)
 
     def _start_anew(self) -> None:
+        if self.played:
+            self.done = True  # what comes now is no part of it
+            return
         self.recording = Recording()
         self.whole = True
         self.receiver = False
 
     def _take(self, batch: Batch) -> None:
+        if self.done:
+            return
         self.whole &= batch.whole
         for tick, line in batch.lines if self.whole else ():
             self.recording.add(tick, line)

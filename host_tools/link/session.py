@@ -129,15 +129,17 @@ class Session:
                 return self.identity
         raise self._not_a_board()
 
-    def restart(self) -> Identity:
-        """Makes the board start anew and waits for that. Raises Refused, or LinkError as `open`."""
+    def restart(self, *, forget: bool = False) -> Identity:
+        """Makes the board start anew and waits for that; it may `forget` what it kept over
+        power-off. Raises Refused, or LinkError as `open` does."""
+        words = "restart forget" if forget else "restart"
         started = _Flag()
         before, self.listener = self.listener, started.told(self.listener)
         try:
             for _ in range(TRIES):
                 number = self._writer.next
                 self._answers.pop(number, None)
-                self.tell("restart")
+                self.tell(words)
                 self._listen_until(
                     self.now() + OPEN_S / 2,
                     lambda number=number: (  # type: ignore[misc]  # bound now, on purpose
@@ -148,7 +150,7 @@ class Session:
                 if started.seen:
                     return self.who()
                 if answer.reason not in ("", "order"):
-                    raise Refused("restart", answer.reason)
+                    raise Refused(words, answer.reason)
         finally:
             self.listener = before
         raise LinkError(

@@ -43,6 +43,7 @@ class Stream:
     dropped_here: Callable[[], int] = lambda: 0
     tally: Tally | None = None
     _pending: list[TickLine] = field(default_factory=list)
+    _dropped_before: list[int] = field(default_factory=list)  # each of them came
     _last: Tally | None = None
     _dropped: int = 0
     _latest: int = 0
@@ -51,46 +52,49 @@ class Stream:
         """The session's listener."""
         if isinstance(event, TickLine):
             self._pending.append(event)
+            self._dropped_before.append(self.dropped_here())
         elif isinstance(event, Restarted):
-            # Its first ticks may have been told before it came to say who it is.
-            ticks = [line.tick for line in self._pending]
-            first = len(ticks) - ticks[::-1].index(0) - 1 if 0 in ticks else len(ticks)
-            told_since, self._pending = self._pending[first:], self._pending[:first]
-            self.finish()
-            self._pending = told_since
-            self._last = None
-            self._latest = 0
-            self._dropped = self.dropped_here()
-            self.take_restart()
+            self._start_anew()
         else:
             self._settle(event)
 
     def finish(self) -> None:
-        """No more comes: what is left is counted on from the last tally."""
-        if not self._pending:
-            return
-        base = self._last.tick if self._last is not None else self._pending[0].tick
-        lines = [(base + _signed(line.tick - base), line) for line in self._pending]
-        self._pending = []
-        whole = self._nothing_dropped() and self._in_order(lines)
-        self.take_batch(Batch(lines, lines[-1][0], whole, None))
+        """No more comes: what is left is counted on from the last tally. Whatever was dropped
+        behind the last line takes nothing from those before it."""
+        if self._pending:
+            base = self._last.tick if self._last is not None else self._pending[0].tick
+            self._hand_on(base, self._dropped_before[-1], None)
+
+    def _start_anew(self) -> None:
+        # Its first ticks may have been told before it came to say who it is.
+        ticks = [line.tick for line in self._pending]
+        first = len(ticks) - ticks[::-1].index(0) - 1 if 0 in ticks else len(ticks)
+        since = self._pending[first:], self._dropped_before[first:]
+        del self._pending[first:], self._dropped_before[first:]
+        self.finish()
+        self._pending, self._dropped_before = since
+        self._last = None
+        self._latest = 0
+        self._dropped = self.dropped_here()
+        self.take_restart()
 
     def _settle(self, tally: Tally) -> None:
-        lines = [(tally.tick + _signed(line.tick - tally.tick), line) for line in self._pending]
-        self._pending = []
         before = self._last.dropped if self._last is not None else 0
-        whole = self._nothing_dropped() and tally.dropped == before and self._in_order(lines)
         self._last = self.tally = tally
-        self.take_batch(Batch(lines, tally.tick, whole, tally))
+        self._hand_on(tally.tick, self.dropped_here(), tally, in_board=tally.dropped - before)
 
-    def _nothing_dropped(self) -> bool:
-        before, self._dropped = self._dropped, self.dropped_here()
-        return self._dropped == before
-
-    def _in_order(self, lines: list[tuple[int, TickLine]]) -> bool:
+    def _hand_on(
+        self, base: int, dropped_here: int, tally: Tally | None, in_board: int = 0
+    ) -> None:
+        """All pending lines, their ticks counted from `base`."""
+        lines = [(base + _signed(line.tick - base), line) for line in self._pending]
+        self._pending, self._dropped_before = [], []
         ticks = [self._latest, *(tick for tick, _ in lines)]
         self._latest = ticks[-1]
-        return all(earlier <= later for earlier, later in itertools.pairwise(ticks))
+        in_order = all(earlier <= later for earlier, later in itertools.pairwise(ticks))
+        whole = in_order and not in_board and dropped_here == self._dropped
+        self._dropped = dropped_here
+        self.take_batch(Batch(lines, base if tally else ticks[-1], whole, tally))
 
 
 def _signed(difference: int) -> int:

@@ -32,9 +32,10 @@ class Bench:
         self.inputs_are_ours = False
         self.force = 0
         self.restart_asked = False
+        self.forget_asked = False
         self._plan = plan
+        self.readings: dict[int, int] = {}
         self._pulses: list[tuple[int, int]] = []
-        self._readings: dict[int, int] = {}
         self._armed: int | None = None
         self._armed_at = 0
         self._heard_at = 0
@@ -57,11 +58,10 @@ class Bench:
         self.force = 0
         self._armed = None
 
-    def inputs(self) -> tuple[list[tuple[int, int]], dict[int, int]]:
-        """The pulses and readings for this tick."""
+    def pulses(self) -> list[tuple[int, int]]:
+        """The pulses for this tick; `readings` hold until others come."""
         pulses, self._pulses = self._pulses, []
-        readings, self._readings = self._readings, {}
-        return pulses, readings
+        return pulses
 
     def obey(self, words: str, now: int) -> str:
         """Does as told. Gives the reason why not, or ""."""
@@ -78,8 +78,9 @@ class Bench:
             self.inputs_are_ours = True
         elif words == "free":
             self.free()
-        elif words == "restart":
+        elif words in ("restart", "restart forget"):
             self.restart_asked = True
+            self.forget_asked = words == "restart forget"
         elif kind == "arm" and len(tokens) == 1 and tokens[0].isdecimal():
             return self._arm(int(tokens[0]), now)
         elif kind == "force" and len(tokens) == 2 and all(one.isdecimal() for one in tokens):
@@ -106,7 +107,7 @@ class Bench:
         ):
             return "range"
         self._pulses += good_pulses
-        self._readings.update(good_readings)
+        self.readings.update(good_readings)
         return ""
 
     def _arm(self, function: int, now: int) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from gen import __version__
 from gen.plan import TICK_MS
-from host_tools.link.identity import BENCH_NONE, BENCH_ON
+from host_tools.link.identity import BENCH_NONE, BENCH_OFF, BENCH_ON
 from host_tools.link.lines import MOST_FROM_BOARD, MOST_TO_BOARD, Receiver
 from host_tools.link.simulated.bench import Bench
 from host_tools.link.simulated.wire import Incoming, Outgoing
@@ -90,7 +90,8 @@ class ModelBoard:
         self._tally_is_due = False
         self._who: list[str] = []
         self._told: TickLine | None = None
-        self._readings: dict[int, int] = dict.fromkeys(range(len(self.plan.sensors)), 0)
+        self._felt = dict.fromkeys(range(len(self.plan.sensors)), 0)
+        self._readings: dict[int, int] = dict(self._felt)
         self._say_who()
         # The first line after a start is out of order for who was listening before: it must be
         # one that can be spared.
@@ -107,13 +108,13 @@ class ModelBoard:
         for line, in_order in self._receiver.judged(self._incoming.arrives()):
             self._obey(line.number, line.words, in_order=in_order)
         if self._bench.restart_asked:
-            self._kept = self._model.kept
+            self._kept = b"" if self._bench.forget_asked else self._model.kept
             self.power_up("asked")
             return b""
         self._bench.begin_tick(self.now)
         pulses, readings = self._inputs()
-        self._readings.update(readings)
-        driven = self._model.tick(pulses, readings.items())
+        driven = self._model.tick(pulses, _changed(readings, self._readings).items())
+        self._readings = readings
         self._kept = self._model.kept
         self._tell(tuple(pulses), driven)
         self.now += 1
@@ -135,10 +136,10 @@ class ModelBoard:
 
     def _inputs(self) -> tuple[list[Pulse], dict[int, int]]:
         received, felt = self._receiving()
-        pulses, readings = self._bench.inputs()
+        self._felt.update(felt)
         if not self._bench.inputs_are_ours:
-            return list(received), dict(felt)
-        return pulses, readings
+            return list(received), dict(self._felt)
+        return self._bench.pulses(), self._felt | self._bench.readings
 
     def _obey(self, number: int, words: str, *, in_order: bool) -> None:
         self._bench.hear(self.now)
@@ -201,6 +202,13 @@ class ModelBoard:
         pieces = _in_pieces(new, self._line_bytes)
         sent = [self._outgoing.put(words) for words in pieces]
         self._told = replace(now_is, pulses=()) if all(sent) else None
+
+
+def bench_of(plan: Plan, *, jumper_fitted: bool) -> str:
+    """What a board with this plan says of its bench."""
+    if plan.bench is None:
+        return BENCH_NONE
+    return BENCH_ON if jumper_fitted or not plan.bench.jumper else BENCH_OFF
 
 
 def _news(now_is: TickLine, told: TickLine | None) -> TickLine | None:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import count
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from host_tools.thumbs import random_trace
 from host_tools.transmitter import Transmitter
@@ -58,6 +61,15 @@ def at_rest(plan: Plan) -> Callable[[], Comes]:
             yield trace
 
     return by_tick(traces())
+
+
+def switched_off(plan: Plan) -> Callable[[], Comes]:
+    """No receiver, and sensors that nothing sets off."""
+    sender = Transmitter(plan)
+    sender.run(1)
+    trace = sender.trace("off")
+    nothing = replace(trace, widths_half_us=np.zeros_like(trace.widths_half_us))
+    return by_tick([nothing])
 
 
 def thumbs(plan: Plan, seed: int) -> Callable[[], Comes]:

@@ -1,0 +1,141 @@
+"""Ship files under version control: which of all their versions has a certain plan id.
+
+git is asked for every version of every YAML file; each different content is read once, by the same
+reader as ever, newest first.
+"""
+
+from __future__ import annotations
+
+import subprocess
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gen.diagnostics import Problem, ShipError
+from gen.load import load_text
+from gen.toolchain import MissingTool
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+PATTERNS = ("*.yaml", "*.yml")
+FIELDS = "%H%x00%cs%x00%s"
+"""Commit, day and first line, with zeros between them."""
+
+GONE = "0" * 40
+"""What git gives for the content of a file that a commit deletes."""
+
+
+@dataclass(frozen=True)
+class Version:
+    """A ship file as one commit wrote it; an empty `commit` is the file as it lies there now."""
+
+    file: str
+    commit: str = ""
+    day: str = ""
+    subject: str = ""
+
+    def told(self) -> str:
+        """For people."""
+        if not self.commit:
+            return f"{self.file}, as it is now"
+        return f"{self.file}, commit {self.commit[:12]} of {self.day}: {self.subject}"
+
+    def as_json(self) -> dict[str, str]:
+        """For machines."""
+        return {
+            "file": self.file,
+            "commit": self.commit,
+            "day": self.day,
+            "subject": self.subject,
+        }
+
+
+def check_repository(folder: Path) -> None:
+    """Raises ShipError (`not-a-repository`) or MissingTool (`no-git`)."""
+    if not folder.is_dir() or _git(folder, "rev-parse", "--show-toplevel") is None:
+        raise ShipError(
+            [
+                Problem(
+                    file=str(folder),
+                    line=0,
+                    col=0,
+                    code="not-a-repository",
+                    what="is no folder under version control with git",
+                    hint="name the folder of your ship files; `git init` there begins one",
+                )
+            ]
+        )
+
+
+def versions_with(
+    folder: Path, plan_id: str, progress: Callable[[int, int], None] = lambda _done, _of: None
+) -> list[Version]:
+    """Every version in `folder` and below that has this plan id: first files as they are now, then
+    commits, newest first. Raises as `check_repository` does."""
+    check_repository(folder)
+    found = [
+        Version(str(path.relative_to(folder)))
+        for pattern in PATTERNS
+        for path in sorted(folder.rglob(pattern))
+        if plan_id_of(path.read_bytes(), path.name) == plan_id
+    ]
+    committed = _committed(folder)
+    known: dict[str, str | None] = {}
+    for number, (version, content) in enumerate(committed):
+        progress(number, len(committed))
+        if content not in known:
+            text = _git(folder, "cat-file", "blob", content)
+            known[content] = plan_id_of(text or b"", Path(version.file).name)
+        if known[content] == plan_id:
+            found.append(version)
+    return found
+
+
+def plan_id_of(content: bytes, name: str) -> str | None:
+    """The plan id of a ship file's content, None if it is no ship file that can be used."""
+    try:
+        return load_text(content, name).plan.plan_id
+    except ShipError:
+        return None
+
+
+def _committed(folder: Path) -> list[tuple[Version, str]]:
+    """Every version that any commit wrote, newest first, with the name of its content."""
+    log = _git(
+        folder,
+        "log",
+        "--all",
+        "--date-order",
+        "--raw",
+        "--no-abbrev",
+        "--no-renames",
+        "-m",
+        "--relative",
+        "-z",
+        f"--format=%x01{FIELDS}",
+        "--",
+        *PATTERNS,
+    )
+    versions: dict[tuple[str, str, str], tuple[Version, str]] = {}
+    for commit in (log or b"").decode(errors="replace").split("\x01")[1:]:
+        name, day, subject, *changes = commit.split("\0")
+        marks = [change.lstrip("\n") for change in changes if change.strip("\n")]
+        for mark, file in zip(marks[::2], marks[1::2], strict=False):
+            content = mark.split(" ")[3]
+            if content != GONE:
+                version = Version(file, name, day, subject)
+                versions[name, file, content] = version, content
+    return list(versions.values())
+
+
+def _git(folder: Path, *arguments: str) -> bytes | None:
+    """What git says, None if it refuses."""
+    command = ["git", "-C", str(folder), "-c", "core.quotePath=false", *arguments]
+    try:
+        result = subprocess.run(command, capture_output=True, check=False)
+    except FileNotFoundError as error:
+        raise MissingTool(
+            "no-git", "git is not installed", "install it; on Debian `sudo apt install git`"
+        ) from error
+    return result.stdout if result.returncode == 0 else None
