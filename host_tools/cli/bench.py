@@ -19,7 +19,7 @@ from host_tools.states import show_duration, show_time
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     from gen.plan import Plan
     from host_tools.cli.report import Report
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from host_tools.link.live import Live
     from host_tools.link.session import Session
     from host_tools.link.simulated.board import SimulatedBoard
+    from host_tools.trace import Trace
 
 EXAMPLE = "pinrail bench launch.yaml --simulated model --thumbs 1 --for 1s"
 
@@ -122,16 +123,22 @@ def _board(options: Namespace, ship: OpenedShip) -> SimulatedBoard:
 
     plan = ship.plan
 
-    def receives() -> Callable[[], sources.Comes]:
+    def receives() -> Iterator[Trace]:
         if options.thumbs is not None:
             return sources.thumbs(plan, options.thumbs)
         return sources.switched_off(plan) if options.receiver_off else sources.at_rest(plan)
 
+    if options.simulated == "firmware":
+        from gen.render import render
+        from host_tools.firmware import FirmwareRung
+        from host_tools.link.simulated.chip_board import ChipBoard
+
+        sketch = render(plan, ship.board)
+        return ChipBoard(FirmwareRung.of_sketch(plan, ship.board, sketch), receives)
     return ModelBoard(
         plan,
         receives,
         bench=bench_of(plan, jumper_fitted=not options.no_jumper),
-        speed=options.speed,
     )
 
 

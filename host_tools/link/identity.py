@@ -16,8 +16,7 @@ BENCH_NONE, BENCH_OFF, BENCH_ON = "none", "off", "on"
 @dataclass(frozen=True)
 class Identity:
     """What a board tells of itself. A recorder has no `ship`. `inputs` are the pins that listen, in
-    the order of their tags; `kept` is what it found at power-up; `speed` is how many times as fast
-    as a real one a simulated board runs."""
+    the order of their tags; `kept` is what it found at power-up."""
 
     plan_id: str
     ship: str = ""
@@ -28,7 +27,6 @@ class Identity:
     inputs: tuple[str, ...] = ()
     bench: str = BENCH_NONE
     kept: bytes = b""
-    speed: float = 1.0
     other: tuple[str, ...] = field(default=())
 
     @property
@@ -116,12 +114,11 @@ class Gathering:
             inputs=tuple(self._inputs.values()),
             bench=said["bench"],
             kept=_bytes(said.get("kept", "")),
-            speed=_speed(said.get("speed", "")),
             other=tuple(self._other),
         )
 
 
-_KEYS = ("ship", "plan", "board", "maker", "size", "reset", "bench", "kept", "speed")
+_KEYS = ("ship", "plan", "board", "maker", "size", "reset", "bench", "kept")
 
 
 def _bytes(text: str) -> bytes:
@@ -129,14 +126,6 @@ def _bytes(text: str) -> bytes:
         return bytes.fromhex(text)
     except ValueError:
         return b""
-
-
-def _speed(text: str) -> float:
-    try:
-        speed = float(text)
-    except ValueError:
-        return 1.0
-    return speed if 0 < speed < 1e6 else 1.0
 
 
 def check_plan(identity: Identity, plan: Plan, file: str) -> None:

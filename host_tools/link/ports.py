@@ -1,7 +1,8 @@
 """Ports: what there is to plug into, opening one, and plain words for what goes wrong.
 
 A port is a serial device (`/dev/ttyUSB0`, `/dev/ttyACM0`, `/dev/cu.usbserial-10`, `COM3`) or a
-simulated board's `socket://127.0.0.1:PORT`. Opening a serial device resets boards that have a USB
+simulated board's `socket://127.0.0.1:PORT`, with `?speed=10` behind it where that runs faster than
+real time. Opening a serial device resets boards that have a USB
 chip of their own (nano, mega); a micro goes on.
 """
 
@@ -32,9 +33,10 @@ WRITE_S = 1.0
 
 
 class Port(Protocol):
-    """Bytes to and from one board."""
+    """Bytes to and from one board, which runs `speed` times as fast as a real one."""
 
     name: str
+    speed: float
 
     def read(self, wait_s: float) -> bytes:
         """What has arrived, after `wait_s` at the latest; empty if nothing.
@@ -68,9 +70,10 @@ class SerialPort:
 
     def __init__(self, name: str) -> None:
         self.name = name
+        address, self.speed = _address(name)
         try:
             self._serial = serial.serial_for_url(
-                name, baudrate=BAUD, timeout=BREATH_S, write_timeout=WRITE_S, exclusive=True
+                address, baudrate=BAUD, timeout=BREATH_S, write_timeout=WRITE_S, exclusive=True
             )
         except (OSError, ValueError) as error:  # a SerialException is an OSError
             raise _why_not(name, error) from error
@@ -128,6 +131,17 @@ def chosen_port(named: str | None) -> str:
     what = "there is no board on USB" if not on_usb else "there are several devices on USB"
     told = "; ".join(port.told() for port in on_usb)
     raise LinkError("which-port", what + (f": {told}" if told else ""))
+
+
+def _address(name: str) -> tuple[str, float]:
+    """What pyserial opens, and how fast the board there is."""
+    address, asked, speed = name.partition("?speed=")
+    if not asked:
+        return name, 1.0
+    try:
+        return address, min(max(float(speed), 0.001), 1000.0)
+    except ValueError:
+        return name, 1.0
 
 
 def _why_not(name: str, error: Exception) -> LinkError:

@@ -75,7 +75,7 @@ class Session:
         self.listener = listener
         self.identity: Identity | None = None
         self.keep_alive = False
-        self.speed = 1.0
+        self.speed = port.speed
         self._clock = clock
         self._receiver = Receiver(MOST_FROM_BOARD)
         self._writer = Writer()
@@ -124,8 +124,6 @@ class Session:
             self._ask_who()
             self._listen_until(until, lambda: not self._answer_due or self._who_is_silent())
             if self.identity is not None:
-                self.speed = self.identity.speed
-                self._sent_at = self.now()
                 return self.identity
         raise self._not_a_board()
 

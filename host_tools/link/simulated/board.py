@@ -10,6 +10,7 @@ from gen.plan import TICK_MS
 from host_tools.link.identity import BENCH_NONE, BENCH_OFF, BENCH_ON
 from host_tools.link.lines import MOST_FROM_BOARD, MOST_TO_BOARD, Receiver
 from host_tools.link.simulated.bench import Bench
+from host_tools.link.simulated.sources import by_tick
 from host_tools.link.simulated.wire import Incoming, Outgoing
 from host_tools.link.told import Tally, TickLine, tally_words, tick_words, who_words
 from host_tools.model.stepwise import Stepwise
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
     from gen.plan import Plan
     from host_tools.model.stepwise import Driven
+    from host_tools.trace import Trace
 
 PATIENT_TICKS = 8
 """How long what is not urgent waits at most on a busy wire."""
@@ -28,7 +30,6 @@ AROUND_TICK_LINE = 8
 """What number, CRC and the spaces beside them take of a line."""
 
 Pulse = tuple[int, int]
-Reading = tuple[int, int]
 
 
 class SimulatedBoard(Protocol):
@@ -52,22 +53,20 @@ class SimulatedBoard(Protocol):
 
 
 class ModelBoard:
-    """`receives` is called at each power-up for what then comes to its pins; `jumper` is whether
-    the bench jumper is fitted; `speed` is told to whoever asks who it is."""
+    """`receives` is called at each power-up for what then comes to its pins; `bench` is what the
+    board says of its bench."""
 
     def __init__(
         self,
         plan: Plan,
-        receives: Callable[[], Callable[[], tuple[Iterable[Pulse], Iterable[Reading]]]],
+        receives: Callable[[], Iterable[Trace]],
         *,
         bench: str = BENCH_ON,
-        speed: float = 1.0,
     ) -> None:
         self.plan = plan
         self.now = 0
         self._receives = receives
         self._bench_allowed = bench
-        self._speed = speed
         self._kept = b""
         self._resets: dict[str, int] = {}
         self._incoming = Incoming()
@@ -82,7 +81,7 @@ class ModelBoard:
         self.now = 0
         self._model = Stepwise(self.plan, self._kept)
         self._found = self._kept
-        self._receiving = self._receives()
+        self._receiving = by_tick(self._receives())
         self._bench = Bench(self.plan, self._bench_allowed)
         self._receiver = Receiver(MOST_TO_BOARD)
         self._outgoing = Outgoing()
@@ -166,7 +165,6 @@ class ModelBoard:
             ("board", plan.board),
             ("maker", __version__),
             ("size", "model"),
-            ("speed", f"{self._speed:g}"),
             ("reset", f"cause={self._cause} {counts}"),
             *(("input", f"{chr(ord('a') + i)} {one.pin}") for i, one in enumerate(plan.inputs)),
             ("bench", self._bench_allowed),

@@ -36,6 +36,7 @@ class Server:
 
     def __init__(self, board: SimulatedBoard, *, port: int = 0, speed: float = 1.0) -> None:
         self._board = board
+        self._speed = speed
         self._tick_s = TICK_US / 1e6 / speed
         self._listening = socket.socket()
         self._listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -50,7 +51,8 @@ class Server:
     @property
     def url(self) -> str:
         """What to give as --port."""
-        return f"socket://{LOOPBACK}:{self._listening.getsockname()[1]}"
+        at = f"socket://{LOOPBACK}:{self._listening.getsockname()[1]}"
+        return at if self._speed == 1.0 else f"{at}?speed={self._speed:g}"
 
     def close(self) -> None:
         """Lets go of the port and of the board."""

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import count
+from itertools import count, repeat
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from host_tools.thumbs import random_trace
+from host_tools.trace import HELD, NO_PULSE
 from host_tools.transmitter import Transmitter
 
 if TYPE_CHECKING:
@@ -19,10 +20,10 @@ if TYPE_CHECKING:
 
 AT_ONCE_TICKS = 20_000
 
-PULSES_A_TICK = 2.0
-"""Eight channels of 50 frames a second: what the wire must carry."""
+A_TICK = 2.0
+"""Pulses and readings: eight channels of 50 frames a second are what the wire must carry."""
 
-BURST_PULSES = 16
+BURST = 8
 
 Comes = tuple[list[tuple[int, int]], list[tuple[int, int]]]
 """The pulses (input, half microseconds) and readings (sensor, value) of one tick."""
@@ -50,40 +51,36 @@ def _ticks(trace: Trace) -> Iterator[Comes]:
         yield pulses, readings
 
 
-def at_rest(plan: Plan) -> Callable[[], Comes]:
-    """A transmitter that nobody touches."""
-
-    def traces() -> Iterator[Trace]:
-        sender = Transmitter(plan)
-        sender.run(AT_ONCE_TICKS)
-        trace = sender.trace("at rest")
-        while True:
-            yield trace
-
-    return by_tick(traces())
+def at_rest(plan: Plan) -> Iterator[Trace]:
+    """A transmitter that nobody touches, without end."""
+    sender = Transmitter(plan)
+    sender.run(AT_ONCE_TICKS)
+    return repeat(sender.trace("at rest"))
 
 
-def switched_off(plan: Plan) -> Callable[[], Comes]:
+def switched_off(plan: Plan) -> Iterator[Trace]:
     """No receiver, and sensors that nothing sets off."""
     sender = Transmitter(plan)
     sender.run(1)
     trace = sender.trace("off")
-    nothing = replace(trace, widths_half_us=np.zeros_like(trace.widths_half_us))
-    return by_tick([nothing])
+    yield replace(trace, widths_half_us=np.zeros_like(trace.widths_half_us))
 
 
-def thumbs(plan: Plan, seed: int) -> Callable[[], Comes]:
+def thumbs(plan: Plan, seed: int) -> Iterator[Trace]:
     """Random thumbs without end, the same for the same seed, but of a flood only as much as the
     wire to the host can carry."""
-    comes = by_tick(random_trace(plan, AT_ONCE_TICKS, seed + number) for number in count())
-    credit = float(BURST_PULSES)
+    return (bearable(random_trace(plan, AT_ONCE_TICKS, seed + number)) for number in count())
 
-    def bearable() -> Comes:
-        nonlocal credit
-        pulses, readings = comes()
-        credit = min(credit + PULSES_A_TICK, BURST_PULSES)
-        heard = pulses[: int(credit)]
-        credit -= len(heard)
-        return heard, readings
 
-    return bearable
+def bearable(trace: Trace) -> Trace:
+    """The same without the pulses and readings that come too thick."""
+    widths, readings = trace.widths_half_us.copy(), trace.readings.copy()
+    credit, latest = float(BURST), 0
+    for tick, row, felt in zip(trace.at.tolist(), widths, readings, strict=True):
+        credit = min(credit + A_TICK * (tick - latest), BURST)
+        latest = tick
+        for cells, nothing in ((row, NO_PULSE), (felt, HELD)):
+            told = np.flatnonzero(cells != nothing)
+            cells[told[int(credit) :]] = nothing
+            credit -= min(int(credit), len(told))
+    return replace(trace, widths_half_us=widths, readings=readings)

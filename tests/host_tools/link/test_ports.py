@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 import pytest
 import serial
 
-from host_tools.link import ports
 from host_tools.link.errors import LinkError
 from host_tools.link.ports import FoundPort, SerialPort, chosen_port, found_ports
 
@@ -21,9 +20,8 @@ if TYPE_CHECKING:
 
 
 def plugged_in(mocker: MockerFixture, *found: tuple[str, str | None, int | None]) -> None:
-    mocker.patch.object(
-        ports.list_ports,
-        "comports",
+    mocker.patch(
+        "serial.tools.list_ports.comports",
         return_value=[
             SimpleNamespace(device=device, product=product, description="n/a", vid=vid, pid=0x7523)
             for device, product, vid in found
@@ -168,7 +166,7 @@ def test_none_and_two_boards(mocker: MockerFixture) -> None:
         [("/dev/ttyS0", None, None)],
         [("/dev/ttyUSB0", "a", 1), ("/dev/ttyUSB1", "b", 1)],
     ):
-        plugged_in(mocker, *found)  # type: ignore[arg-type]  # of a list of two kinds
+        plugged_in(mocker, *found)
         with pytest.raises(LinkError) as raised:
             chosen_port(None)
         assert raised.value.code == "which-port"

@@ -23,6 +23,7 @@ class InStep:
     change what comes from the board, `unplug_at` is the tick at which the cable is pulled."""
 
     name = "in step"
+    speed = 1.0
 
     def __init__(
         self,
