@@ -109,7 +109,8 @@ class BoardRung:
 
     def _start(self, kept: bytes) -> None:
         """Restarts the board so that it finds `kept`: nothing, or what it does keep."""
-        found = self._session.restart(forget=not kept and self._plan.kept_bytes > 0).kept
+        forget = not kept and self._plan.kept_bytes > 0
+        found = self._session.restart(forget=forget).kept
         if found != kept:
             raise LinkError(
                 "other-kept",

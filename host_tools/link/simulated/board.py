@@ -135,10 +135,10 @@ class ModelBoard:
 
     def _inputs(self) -> tuple[list[Pulse], dict[int, int]]:
         received, felt = self._receiving()
+        if self._bench.inputs_are_ours:  # the sensors stand as they were
+            return self._bench.pulses(), self._felt | self._bench.readings
         self._felt.update(felt)
-        if not self._bench.inputs_are_ours:
-            return list(received), dict(self._felt)
-        return self._bench.pulses(), self._felt | self._bench.readings
+        return list(received), dict(self._felt)
 
     def _obey(self, number: int, words: str, *, in_order: bool) -> None:
         self._bench.hear(self.now)
