@@ -10,7 +10,7 @@ import argparse
 import platform
 import sys
 
-from tests.benchmarks import speed
+from tests.benchmarks import damage, speed
 from tests.benchmarks.firmware_figures import all_figures
 from tests.benchmarks.table import Row, at_most, printed
 
@@ -44,6 +44,9 @@ def main() -> int:
     elif not chosen.firmware:
         rows += speed.all_rows(long_run=chosen.long, tell=tell)
     if not chosen.agree:
+        if not chosen.firmware:
+            tell("damaged lines")
+            rows += damage.rows(long_run=chosen.long)
         tell("firmware")
         rows += firmware_rows(long_run=chosen.long)
     print(f"{platform.machine()}, Python {platform.python_version()}")

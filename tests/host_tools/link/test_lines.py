@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 from crccheck.crc import Crc16Ibm3740
 from hypothesis import given
@@ -17,6 +19,10 @@ from host_tools.link.lines import (
     line_of,
     parsed,
 )
+from tests.benchmarks.damage import Damage, from_board, to_board
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 WORDS = st.text(st.characters(categories=("L", "N", "P", "S")), min_size=1, max_size=12).flatmap(
     lambda word: st.lists(st.just(word), min_size=1, max_size=4).map(" ".join)
@@ -131,3 +137,10 @@ def test_other_forms(raw: bytes) -> None:
 def test_a_good_crc_over_what_is_no_text() -> None:
     body = b"00 who \xff"
     assert parsed(body + f" {crc_of(body):04X}".encode(), MOST_FROM_BOARD) is None
+
+
+@pytest.mark.parametrize("way", [from_board, to_board])
+def test_damaged_lines(way: Callable[[int, int], Damage]) -> None:
+    found = way(6_000, 1)
+    assert found.taken == {}
+    assert found.lost_most == 1
