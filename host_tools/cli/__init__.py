@@ -29,6 +29,7 @@ COMMANDS = {
     "bench": "compare a board on USB with the model while it runs, or be a simulated board",
     "identify": "say what runs on a board, and which ship file it was made from",
     "record": "write what the receiver says and the board does into a trace",
+    "force": "put one function of a real ship into one of its states, for a few seconds",
     "demo": "walk the whole way with a starter ship",
 }
 

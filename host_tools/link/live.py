@@ -15,7 +15,7 @@ from host_tools.link.recording import Names, Recording
 from host_tools.model.stepwise import Stepwise
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from gen.plan import Plan
     from host_tools.link.stream import Batch
@@ -106,12 +106,17 @@ class Live:
             self._recording.lasted(tick + 1)
             driven = model.tick(
                 [pulse for line in told for pulse in line.pulses],
-                [reading for line in told for reading in line.readings.items()],
+                [reading for line in told for reading in self._readings(line)],
             )
             self.difference = self._apart(tick, driven, told)
             if self.difference is not None:
                 return
             self.compared += 1
+
+    def _readings(self, line: TickLine) -> Iterator[tuple[int, int]]:
+        yield from line.readings.items()
+        if line.force is not None:
+            yield len(self.plan.sensors), line.force
 
     def _apart(self, tick: int, model: Driven, lines: list[TickLine]) -> Difference | None:
         """What differs in one tick. Lines are told in the tick in which they change, so they are

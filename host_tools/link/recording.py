@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from gen.plan import FORCE
 from host_tools.record import Record
 from host_tools.rows import as_rows
 from host_tools.trace import Trace
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -28,7 +29,7 @@ class Names:
     """Whose the recording is, and what its columns are called."""
 
     inputs: tuple[str, ...]
-    sensors: tuple[str, ...] = ()
+    readings: tuple[str, ...] = ()
     ship: str = ""
     plan_id: str = ""
 
@@ -37,7 +38,7 @@ class Names:
         """Those of a ship."""
         return cls(
             tuple(one.name for one in plan.inputs),
-            tuple(sensor.name for sensor in plan.sensors),
+            plan.readings,
             plan.ship,
             plan.plan_id,
         )
@@ -55,6 +56,10 @@ class _Changes:
         self.at.append(tick)
         self.which.append(which)
         self.value.append(value)
+
+    def told(self) -> Iterator[tuple[int, int, int]]:
+        """Tick, which of them, and its value."""
+        return zip(self.at, self.which, self.value, strict=True)
 
     def by_tick(self, begins: Sequence[int], ticks: int) -> NDArray[np.uint64]:
         """Each of them in every tick (shape: ticks, how many); before it was told it is as in
@@ -81,6 +86,7 @@ class Recording:
         self._inputs = array("B")
         self._widths = array("H")
         self._felt = _Changes()
+        self._forces = _Changes()
         self._lines = _Changes()
         self._servos = _Changes()
         self._levels = _Changes()
@@ -102,6 +108,8 @@ class Recording:
             self._widths.append(min(width, WIDEST_HALF_US))
         for sensor, reading in line.readings.items():
             self._felt.add(at, sensor, reading)
+        if line.force is not None:
+            self._forces.add(at, 0, line.force)
         if line.lines is not None:
             self._lines.add(at, 0, line.lines)
         for servo, width in line.servos_half_us.items():
@@ -138,14 +146,13 @@ class Recording:
             source,
             kept=kept,
         )
-        felt = [
-            (tick, sensor, reading)
-            for tick, sensor, reading in zip(
-                self._felt.at, self._felt.which, self._felt.value, strict=True
-            )
-            if sensor < len(names.sensors)
-        ]
-        return trace.with_readings(names.sensors, felt) if names.sensors else trace
+        if not names.readings:
+            return trace
+        sensors = len(names.readings) - (FORCE in names.readings)
+        felt = [one for one in self._felt.told() if one[1] < sensors]
+        if FORCE in names.readings:
+            felt += [(tick, sensors, force) for tick, _, force in self._forces.told()]
+        return trace.with_readings(names.readings, felt)
 
     def record(self, plan: Plan, source: str, kept: bytes = b"") -> Record:
         """The whole: what was seen, and what the board says that it drove."""

@@ -1,6 +1,7 @@
 """A conversation with one board: who it is, what it tells, questions and their answers.
 
-All times are the board's: a simulated one may run many times as fast as a real one.
+All times are the board's: a simulated one may run many times as fast as a real one. What is waited
+for takes this computer's time too, so a fast board is waited for as long as a real one.
 """
 
 from __future__ import annotations
@@ -104,12 +105,18 @@ class Session:
         """The board's seconds, from anywhere."""
         return self._clock() * self.speed
 
+    def _waits(self, seconds: float) -> float:
+        return seconds * max(1.0, self.speed)
+
+    def _in(self, seconds: float) -> float:
+        return self.now() + self._waits(seconds)
+
     def open(self) -> Identity:
         """Waits until the board has said who it is.
 
         Raises LinkError: `port-silent`, `port-babble` or `port-gone`.
         """
-        self._listen_until(self.now() + LISTEN_S, lambda: False)
+        self._listen_until(self._in(LISTEN_S), lambda: False)
         identity = self.who()
         if identity.is_recorder:  # or the line with its ship was lost twice
             identity = self.who()
@@ -117,10 +124,10 @@ class Session:
 
     def who(self) -> Identity:
         """Asks the board who it is. Raises LinkError as `open` does."""
-        until = self.now() + OPEN_S
+        until = self._in(OPEN_S)
         while self.now() < until:
             # What it says by itself at its start must not be taken for the answer.
-            self._listen_until(min(until, self.now() + ASK_AGAIN_S), lambda: not self._gathering)
+            self._listen_until(min(until, self._in(ASK_AGAIN_S)), lambda: not self._gathering)
             self._ask_who()
             self._listen_until(until, lambda: not self._answer_due or self._who_is_silent())
             if self.identity is not None:
@@ -139,7 +146,7 @@ class Session:
                 self._answers.pop(number, None)
                 self.tell(words)
                 self._listen_until(
-                    self.now() + OPEN_S / 2,
+                    self._in(OPEN_S / 2),
                     lambda number=number: (  # type: ignore[misc]  # bound now, on purpose
                         started.seen or bool(self._answers.get(number, _OBEYED).reason)
                     ),
@@ -179,7 +186,7 @@ class Session:
         number = self._writer.next
         self._answers.pop(number, None)
         self.tell(words)
-        self._listen_until(self.now() + ANSWER_S, lambda: number in self._answers)
+        self._listen_until(self._in(ANSWER_S), lambda: number in self._answers)
         return self._answers.pop(number, None)
 
     def tell(self, words: str) -> None:
@@ -211,7 +218,7 @@ class Session:
 
     def _who_is_silent(self) -> bool:
         """Whether no line of the answer has come for long: a busy board says them far apart."""
-        return self.now() - self._who_heard_at >= ASK_AGAIN_S
+        return self.now() >= self._who_heard_at + self._waits(ASK_AGAIN_S)
 
     def _ask_who(self) -> None:
         self.identity = None
@@ -232,7 +239,7 @@ class Session:
         self._who_heard_at = self.now()
         if self._gathering is None:
             self._gathering = Gathering()
-            self._asked_at = [at for at in self._asked_at if self.now() - at < WHO_S]
+            self._asked_at = [at for at in self._asked_at if self.now() < at + self._waits(WHO_S)]
             self._is_answer = bool(self._asked_at)
             if self._is_answer:
                 del self._asked_at[0]

@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from gen.plan import HALF_US_PER_US
+from gen.plan import HALF_US_PER_US, NO_FORCE, force_of, forced_by
 from gen.units import us_text
 
 if TYPE_CHECKING:
@@ -20,15 +20,12 @@ MOST_INPUTS = 16
 MOST_SENSORS = 26
 WRAP_TICKS = 0x10000
 
-FUNCTION_STEP = 256
-"""A force is (function + 1) * FUNCTION_STEP + state, or 0: one number that a trace can hold."""
-
 
 @dataclass(frozen=True)
 class TickLine:
     """One tick in which there was something to say. `tick` is of 16 bits; `pulses` are inputs and
     widths in the order in which they were seen; what is None or missing is as it was told last.
-    `lines` holds bit i while `Plan.lines[i]` is on."""
+    `lines` holds bit i while `Plan.lines[i]` is on; `force` is what gen.plan.force_of() gives."""
 
     tick: int
     digest: int
@@ -121,7 +118,7 @@ def _tick_line(words: str) -> TickLine | None:
         elif lines is None and (one := _LINES.fullmatch(token)):
             lines = int(one[1], 16)
         elif force is None and (one := _FORCE.fullmatch(token)):
-            force = force_code(int(one[1]), int(one[2])) if one[1] else 0
+            force = force_of(int(one[1]), int(one[2])) if one[1] else NO_FORCE
         else:
             return None
     tick, digest = int(line[1], 16), int(line[3], 16)
@@ -147,19 +144,6 @@ def _tally(words: str) -> Tally | None:
 
 def _half_us(whole: str, half: str | None) -> int:
     return int(whole) * HALF_US_PER_US + (half is not None)
-
-
-def force_code(function: int, state: int) -> int:
-    """A force as one number."""
-    return (function + 1) * FUNCTION_STEP + state
-
-
-def force_of(code: int) -> tuple[int, int] | None:
-    """The function and the state that such a number forces; None if it forces nothing."""
-    if not code:
-        return None
-    function, state = divmod(code, FUNCTION_STEP)
-    return function - 1, state
 
 
 def pulse_of(token: str) -> tuple[int, int] | None:
@@ -194,7 +178,7 @@ def tick_words(line: TickLine, line_bytes: int) -> str:
     tokens += [f"s{one}:{us_text(width)}" for one, width in sorted(line.servos_half_us.items())]
     tokens += [f"u{one}:{duty}" for one, duty in sorted(line.levels.items())]
     if line.force is not None:
-        forced = force_of(line.force)
+        forced = forced_by(line.force)
         tokens.append(f"w{forced[0]}:{forced[1]}" if forced else "w-")
     tokens.append(f"z{line.digest:08X}")
     return " ".join(tokens)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from gen.behaviours import Follow
 from gen.plan import forced_by
 from host_tools.link.recording import Recording
 from host_tools.link.stream import Stream
@@ -43,16 +42,17 @@ class Watch:
         return [f"{show_time(tick - first)} {word}" for tick, word in words]
 
     def reached(self, function: int, state: int) -> bool:
-        """Whether it ever was what it was forced into. A servo's two ends and its rest are told
-        apart by their widths."""
+        """Whether it ever was what it was forced into."""
         doing, first, last = self._forced(function)
         if doing is None:
             return False
         forced = self._plan.functions[function]
-        if forced.forces == forced.states:
-            looks = doing.looks(forced, state)
+        if isinstance(forced, Follow):
+            low, _, high = forced.travel_half_us
+            rest = self._plan.servos[forced.drives].rest_half_us
+            looks = doing.near(forced.drives, (rest, low, high)[state])
         else:
-            looks = np.asarray((doing.state(forced) != 0) == (forced.forces[state] != "rest"))
+            looks = doing.looks(forced, state)
         return bool(looks[first : last + 1].any())
 
     def _forced(self, function: int) -> tuple[Doing | None, int, int]:

@@ -42,7 +42,7 @@ class Stepwise:
         readings: Iterable[tuple[int, int]] = (),
     ) -> Driven:
         """Runs one tick with these pulses (input, half microseconds; in their order) and readings
-        (sensor, counts or level; each holds until another one comes)."""
+        (a place in `Plan.readings` and what is read there; each holds until another one comes)."""
         run, now = self._run, self.now
         run.step(now, pulses, readings)
         self.now = now + 1

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from gen.plan import MOST_COUNTS
+from gen.plan import MOST_COUNTS, NO_FORCE, force_of, forced_by
 from host_tools.link.identity import BENCH_ON
-from host_tools.link.told import force_code, force_of, pulse_of, reading_of
+from host_tools.link.told import pulse_of, reading_of
 
 if TYPE_CHECKING:
     from gen.plan import Plan
@@ -30,7 +30,7 @@ class Bench:
     def __init__(self, plan: Plan, allowed: str) -> None:
         self.allowed = allowed
         self.inputs_are_ours = False
-        self.force = 0
+        self.force = NO_FORCE
         self.restart_asked = False
         self.forget_asked = False
         self._plan = plan
@@ -55,7 +55,7 @@ class Bench:
 
     def free(self) -> None:
         """Ends a force, and what was armed."""
-        self.force = 0
+        self.force = NO_FORCE
         self._armed = None
 
     def pulses(self) -> list[tuple[int, int]]:
@@ -120,10 +120,10 @@ class Bench:
     def _force(self, function: int, state: int) -> str:
         if function >= len(self._plan.functions):
             return "range"
-        if state >= len(self._plan.functions[function].states):
+        if state >= len(self._plan.functions[function].forces):
             return "range"
-        forced = force_of(self.force)
+        forced = forced_by(self.force)
         if function != self._armed and (forced is None or function != forced[0]):
             return "arm"
-        self.force = force_code(function, state)
+        self.force = force_of(function, state)
         return ""

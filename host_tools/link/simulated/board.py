@@ -112,8 +112,11 @@ class ModelBoard:
             return b""
         self._bench.begin_tick(self.now)
         pulses, readings = self._inputs()
-        driven = self._model.tick(pulses, _changed(readings, self._readings).items())
+        felt = _changed(readings, self._readings)
         self._readings = readings
+        if self.plan.bench is not None:
+            felt[len(self.plan.sensors)] = self._bench.force
+        driven = self._model.tick(pulses, felt.items())
         self._kept = self._model.kept
         self._tell(tuple(pulses), driven)
         self.now += 1

@@ -69,7 +69,8 @@ def switched_off(plan: Plan) -> Iterator[Trace]:
 def thumbs(plan: Plan, seed: int) -> Iterator[Trace]:
     """Random thumbs without end, the same for the same seed, but of a flood only as much as the
     wire to the host can carry."""
-    return (bearable(random_trace(plan, AT_ONCE_TICKS, seed + number)) for number in count())
+    traces = (random_trace(plan, AT_ONCE_TICKS, seed + number) for number in count())
+    return (bearable(trace.without_forces()) for trace in traces)
 
 
 def bearable(trace: Trace) -> Trace:

@@ -6,13 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gen.plan import force_of
 from host_tools.link.told import (
     Answer,
     Tally,
     TickLine,
     Who,
-    force_code,
-    force_of,
     read_told,
     tally_words,
     tick_words,
@@ -28,7 +27,7 @@ TICK_LINES = st.builds(
     lines=st.none() | st.integers(0, 2**40 - 1),
     servos_half_us=st.dictionaries(st.integers(0, 15), st.integers(0, 0xFFFF), max_size=4),
     levels=st.dictionaries(st.integers(0, 15), st.integers(0, 255), max_size=4),
-    force=st.none() | st.just(0) | st.builds(force_code, st.integers(0, 30), st.integers(0, 15)),
+    force=st.none() | st.just(0) | st.builds(force_of, st.integers(0, 30), st.integers(0, 15)),
 )
 
 
@@ -42,7 +41,7 @@ def test_a_tick_by_hand() -> None:
         lines=0xA4,
         servos_half_us={0: 3000},
         levels={1: 128},
-        force=force_code(5, 1),
+        force=force_of(5, 1),
     )
     assert read_told("t 0000 w- z00000000") == TickLine(0, 0, force=0)
 
@@ -91,9 +90,3 @@ def test_what_no_board_tells(words: str) -> None:
 @given(st.text())
 def test_any_text(words: str) -> None:
     read_told(words)
-
-
-@given(st.integers(0, 100), st.integers(0, 255))
-def test_a_force_is_one_number(function: int, state: int) -> None:
-    assert force_of(force_code(function, state)) == (function, state)
-    assert force_of(0) is None

@@ -69,12 +69,18 @@ class InStep:
 
 
 @contextlib.contextmanager
-def served(board: SimulatedBoard, speed: float) -> Iterator[str]:
-    """A simulated board on a real loopback port, served by another thread."""
+def served(
+    board: SimulatedBoard, speed: float, pulled: threading.Event | None = None
+) -> Iterator[str]:
+    """A simulated board on a real loopback port, served by another thread until it is `pulled`."""
     server = Server(board, speed=speed)
     running = threading.Event()
     running.set()
-    thread = threading.Thread(target=server.serve, args=(running.is_set, lambda _: None))
+    out = pulled or threading.Event()
+    thread = threading.Thread(
+        target=server.serve,
+        args=(lambda: running.is_set() and not out.is_set(), lambda _: None),
+    )
     thread.start()
     try:
         yield server.url
