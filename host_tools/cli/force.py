@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from host_tools.link.session import Session
     from host_tools.link.watch import Watch
 
-EXAMPLE = "pinrail force tender.yaml 'deck lights' on --port /dev/ttyUSB0 --for 2s"
+EXAMPLE = "pinrail force tender.yaml horn on --port /dev/ttyUSB0 --for 2s"
 
 LASTS_S = 2.0
 MOST_S = 9.0

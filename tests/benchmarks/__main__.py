@@ -10,7 +10,7 @@ import argparse
 import platform
 import sys
 
-from tests.benchmarks import damage, speed
+from tests.benchmarks import damage, live, speed
 from tests.benchmarks.firmware_figures import all_figures
 from tests.benchmarks.table import Row, at_most, printed
 
@@ -47,6 +47,8 @@ def main() -> int:
         if not chosen.firmware:
             tell("damaged lines")
             rows += damage.rows(long_run=chosen.long)
+            tell("live agreement")
+            rows += live.rows(long_run=chosen.long)
         tell("firmware")
         rows += firmware_rows(long_run=chosen.long)
     print(f"{platform.machine()}, Python {platform.python_version()}")

@@ -20,10 +20,11 @@ if TYPE_CHECKING:
 
 AT_ONCE_TICKS = 20_000
 
-A_TICK = 2.0
-"""Pulses and readings: eight channels of 50 frames a second are what the wire must carry."""
+A_TICK = 1.6
+"""Pulses and readings: eight channels of 50 frames a second are what the wire must carry together
+with what they set in motion; random thumbs set everything in motion, and all at once."""
 
-BURST = 8
+BURST = 6
 
 Comes = tuple[list[tuple[int, int]], list[tuple[int, int]]]
 """The pulses (input, half microseconds) and readings (sensor, value) of one tick."""
