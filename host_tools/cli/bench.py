@@ -134,7 +134,8 @@ def _board(options: Namespace, ship: OpenedShip) -> SimulatedBoard:
         from host_tools.link.simulated.chip_board import ChipBoard
 
         sketch = render(plan, ship.board)
-        return ChipBoard(FirmwareRung.of_sketch(plan, ship.board, sketch), receives)
+        rung = FirmwareRung.of_sketch(plan, ship.board, sketch)
+        return ChipBoard(rung, receives, jumper=not options.no_jumper)
     return ModelBoard(
         plan,
         receives,
@@ -156,8 +157,11 @@ def _compare(options: Namespace, plan: Plan, report: Report) -> int:
         _compare_once(options, plan, live, report, go_on)
         while go_on():
             time.sleep(RECONNECT_S)
-            with suppress(LinkError):
+            try:
                 _compare_once(options, plan, live, report, go_on)
+            except LinkError as error:
+                if not error.code.startswith("port-"):
+                    raise
     return _tell(options, plan, live, report)
 
 
@@ -182,9 +186,7 @@ def _compare_once(
         identity = session.open()
         check_plan(identity, plan, str(options.ship))
         report.say(f"{identity.ship} on {session.port.name}, plan {identity.plan_id}")
-        if not restarted:
-            report.say("to compare from its start, press the board's reset button")
-        restarted = False
+        restarted = told = False
         live.begin(identity.kept)
         try:
             while go_on():
@@ -192,6 +194,9 @@ def _compare_once(
                 if restarted:
                     restarted = False
                     live.begin(session.who().kept)
+                if live.waits_for_start and not told:
+                    report.say(f"{live.waits_for_start}: press its reset button to begin anew")
+                told = bool(live.waits_for_start)
                 report.progress(_progress(live, session))
         except LinkError as error:
             if error.code != "port-gone":

@@ -37,7 +37,7 @@ class Live:
         self.starts = 0
         self.stopped = 0
         self.difference: Difference | None = None
-        self.waits_for_start = "the board had started before we listened"
+        self.waits_for_start = ""
         self._waiting: list[Batch] = []
         self._may_begin = False
         self._model: Stepwise | None = None
@@ -54,6 +54,7 @@ class Live:
     def begin(self, kept: bytes) -> None:
         """What the board found at power-up is known."""
         self._kept = kept
+        self.waits_for_start = ""
         self._lines = None
         self._recording = Recording()
         self._model = Stepwise(self.plan, kept)
@@ -76,7 +77,6 @@ class Live:
             if batch.lines[0][0] != 0:
                 self.waits_for_start = "the board had started before we listened"
                 return
-            self.waits_for_start = ""
             self.starts += 1
         if self.waits_for_start:
             return

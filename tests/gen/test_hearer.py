@@ -12,7 +12,9 @@ from tests.gen.damage import KINDS, compiled_hearer, damaged_stream, hear, judge
 if TYPE_CHECKING:
     from pathlib import Path
 
-WHO, HERE, BENCH, PULSES, ARM, FORCE, FREE, RESTART, ON, UNKNOWN, BENCH_ON = range(11)
+WHO, HERE, BENCH, PULSES, ARM, FORCE, FREE, RESTART, ON, FORGET, UNKNOWN, BENCH_ON, FORGOTTEN = (
+    range(13)
+)
 
 
 @pytest.fixture(scope="module")
@@ -46,6 +48,10 @@ def hearer(tmp_path_factory: pytest.TempPathFactory) -> Path:
         ("force 3 12", f"{FORCE} #3 #12"),
         ("free", f"{FREE}"),
         ("restart", f"{RESTART}"),
+        ("restart forget", f"{FORGOTTEN}"),
+        ("restart forget forget", f"{UNKNOWN}"),
+        ("restart on", f"{UNKNOWN}"),
+        ("forget", f"{FORGET}"),
         ("restarts", f"{UNKNOWN}"),
         ("wh", f"{UNKNOWN}"),
         ("whowhowho", f"{UNKNOWN}"),

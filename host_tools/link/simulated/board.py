@@ -173,7 +173,7 @@ class ModelBoard:
             ("bench", self._bench_allowed),
         ]
         if plan.kept_bytes:
-            keys.append(("kept", self._found.hex()))
+            keys.append(("kept", self._found.hex().upper()))
         self._who = who_words(keys)
 
     def _tally(self) -> Tally:

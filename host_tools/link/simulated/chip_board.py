@@ -26,10 +26,17 @@ BYTE_CYCLES = 1_389
 
 class ChipBoard:
     """`rung` has the sketch; it is closed with the board. `receives` is called at each plugging in
-    for what then comes to the chip's pins."""
+    for what then comes to the chip's pins; `jumper` is whether that of the bench is fitted."""
 
-    def __init__(self, rung: FirmwareRung, receives: Callable[[], Iterable[Trace]]) -> None:
+    def __init__(
+        self,
+        rung: FirmwareRung,
+        receives: Callable[[], Iterable[Trace]],
+        *,
+        jumper: bool = True,
+    ) -> None:
         self._rung = rung
+        self._jumper = jumper
         self._receives = receives
         self._chip: RunningChip | None = None
         self._first_tick = rung.first_tick
@@ -40,7 +47,7 @@ class ChipBoard:
         del cause
         if self._chip is not None:
             self._chip.close()
-        self._chip = self._rung.power_up()
+        self._chip = self._rung.power_up(jumper=self._jumper)
         self._incoming = Incoming()
         self._cycle = 0
         self._events = _laid_out(self._rung, self._receives(), self._first_tick)

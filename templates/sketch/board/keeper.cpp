@@ -5,6 +5,8 @@
 #include <string.h>
 #include <util/crc16.h>
 
+#include "restarts.h"
+
 namespace keeper {
 
 struct Record {
@@ -70,6 +72,7 @@ bool recall(Kept& kept) {
       place = i;
     }
   }
+  found = found && !restarts::forgets();
   if (found) {
     memcpy(kept.bytes, record.bytes, sizeof kept.bytes);
     memcpy(at_start, record.bytes, sizeof at_start);

@@ -10,7 +10,8 @@
 
 namespace keeper {
 
-// At start-up: the newest whole record of this plan. False if there is none.
+// At start-up: the newest whole record of this plan. False if there is none, or the bench wants to begin
+// as if there were none.
 bool recall(Kept& kept);
 
 // What was found at start-up, KEPT_BYTES of it; nullptr if nothing was.

@@ -15,6 +15,7 @@ static struct {
   uint8_t counts[COUNTED];
   Cause last;
   bool asked;
+  bool forget;
 } remembered __attribute__((section(".noinit")));
 
 // The chip says it, unless a boot loader has taken the answer for itself.
@@ -42,19 +43,25 @@ void start() {
   }
   remembered.last = why;
   remembered.asked = false;
+  remembered.forget = false;
   const uint8_t index = static_cast<uint8_t>(why);
   if (index < COUNTED && remembered.counts[index] < 255u) {
     ++remembered.counts[index];
   }
 }
 
-void restart() {
+void restart(bool forget) {
   cli();
   remembered.asked = true;
+  remembered.forget = forget;
   wdt_enable(WDTO_15MS);
   wdt_reset();
   for (;;) {
   }
+}
+
+bool forgets() {
+  return remembered.mark == MARK && remembered.forget && cause() == Cause::asked;
 }
 
 Cause last() { return remembered.last; }

@@ -80,7 +80,9 @@ inline Answer obey(const Hearer& heard, Bench& bench, Report& report) {
       bench.let_go();
       return Answer::ok;
     case Word::restart:
-      restarts::restart();
+      restarts::restart(false);
+    case Word::restart_forget:
+      restarts::restart(true);
     default:
       return Answer::word;
   }

@@ -13,7 +13,7 @@
 
 // What the host can say.
 #ifdef BENCH
-enum class Word : uint8_t { who, here, bench, p, arm, force, let_go, restart, on, unknown, bench_on };
+enum class Word : uint8_t { who, here, bench, p, arm, force, let_go, restart, on, forget, unknown, bench_on, restart_forget };
 #else
 enum class Word : uint8_t { who, here, unknown };
 #endif
@@ -64,7 +64,7 @@ class Hearer {
   static uint8_t letter(uint8_t index, uint8_t place) {
     static const char words[WORDS][WORD_BYTES] FLASH = {
 #ifdef BENCH
-      "who", "here", "bench", "p", "arm", "force", "free", "restart", "on"
+      "who", "here", "bench", "p", "arm", "force", "free", "restart", "on", "forget"
 #else
       "who", "here"
 #endif
@@ -129,9 +129,12 @@ class Hearer {
 
 #ifdef BENCH
   void end_argument() {
-    if (word_ == Word::bench && which_word() == Word::on) {
+    const Word said = which_word();
+    if (word_ == Word::bench && said == Word::on) {
       word_ = Word::bench_on;
-    } else if (arguments_ == ARGUMENTS_MOST || word_ == Word::bench_on || !number_of_token_.is_whole()) {
+    } else if (word_ == Word::restart && said == Word::forget) {
+      word_ = Word::restart_forget;
+    } else if (arguments_ == ARGUMENTS_MOST || word_ > Word::unknown || !number_of_token_.is_whole()) {
       word_ = Word::unknown;
     } else {
       argument_[arguments_] = number_of_token_.argument();
