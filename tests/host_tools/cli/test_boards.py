@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import socket
 import subprocess
 import threading
+import time
 from pathlib import Path
 from types import SimpleNamespace
 from typing import TYPE_CHECKING
@@ -69,6 +71,33 @@ def test_live_agreement(run: Run) -> None:
     assert told.code == 0, told.out + told.err
     assert told.json["agree"]
     assert told.json["ticks"] > 3_000
+
+
+def test_a_cable_that_is_pulled_and_plugged_in_again(run: Run) -> None:
+    plan = make(run)
+    pulled = threading.Event()
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        number = free.getsockname()[1]
+
+    def plug_in_and_out_and_in() -> None:
+        with served(board(plan), SPEED, pulled, number):
+            pulled.wait()
+        with served(board(plan), SPEED, number=number):
+            done.wait()
+
+    done = threading.Event()
+    cable = threading.Thread(target=plug_in_and_out_and_in)
+    cable.start()
+    threading.Timer(2.0, pulled.set).start()
+    time.sleep(0.3)
+    port = f"socket://127.0.0.1:{number}?speed={SPEED:g}"
+    told = run("bench", "tender.yaml", "--port", port, "--for", "6s")
+    done.set()
+    cable.join()
+    assert told.code == 0, told.out + told.err
+    assert "plug it in again to go on" in told.out
+    assert "from 2 starts" in told.out
 
 
 def test_a_board_that_errs(run: Run) -> None:

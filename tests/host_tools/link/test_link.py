@@ -111,6 +111,25 @@ def test_a_lost_line_is_no_difference() -> None:
     assert live.waits_for_start == "lines were lost on the way"
 
 
+def test_who_joins_in_the_middle_compares_nothing_until_the_board_starts_anew() -> None:
+    plan = ship("launch")
+    running = board(seed=2)
+    for _ in range(1_000):
+        running.tick(b"")
+    session = InStep(running).session()
+    live, _ = live_on(session, plan)
+    live.start_anew()
+    live.begin(session.open().kept)
+    session.run(5)
+    assert live.waits_for_start == "the board had started before we listened"
+    assert live.compared == 0
+    live.begin(session.restart().kept)
+    session.run(5)
+    assert not live.waits_for_start
+    assert live.compared > 500
+    assert live.difference is None
+
+
 def test_a_restart_begins_anew() -> None:
     plan = ship("launch")
     session = InStep(board(seed=2)).session()

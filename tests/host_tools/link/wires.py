@@ -70,10 +70,13 @@ class InStep:
 
 @contextlib.contextmanager
 def served(
-    board: SimulatedBoard, speed: float, pulled: threading.Event | None = None
+    board: SimulatedBoard,
+    speed: float,
+    pulled: threading.Event | None = None,
+    number: int = 0,
 ) -> Iterator[str]:
     """A simulated board on a real loopback port, served by another thread until it is `pulled`."""
-    server = Server(board, speed=speed)
+    server = Server(board, port=number, speed=speed)
     running = threading.Event()
     running.set()
     out = pulled or threading.Event()
