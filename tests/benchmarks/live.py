@@ -3,6 +3,7 @@ model, random thumbs."""
 
 from __future__ import annotations
 
+from itertools import count
 from typing import TYPE_CHECKING
 
 from gen.load import load
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 SHIP = resource("templates") / "ships" / "salvor-nano.yaml"
 SECONDS = 3_600
 SHORT_SHARE = 20
+SEEDS_A_START = 1_000
+"""Each start goes on with other thumbs than the ones before."""
 
 
 def compared(seconds: float, seed: int) -> Live:
@@ -30,7 +33,8 @@ def compared(seconds: float, seed: int) -> Live:
     loaded = load(SHIP)
     plan = loaded.plan
     rung = FirmwareRung.of_sketch(plan, loaded.board, render(plan, loaded.board))
-    board = ChipBoard(rung, lambda: thumbs(plan, seed))
+    seeds = count(seed, SEEDS_A_START)
+    board = ChipBoard(rung, lambda: thumbs(plan, next(seeds)))
     try:
         session = InStep(board).session()
         live = Live(plan)
