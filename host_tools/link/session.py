@@ -21,14 +21,16 @@ if TYPE_CHECKING:
     from host_tools.link.identity import Identity
     from host_tools.link.ports import Port
 
-LISTEN_S = 0.3
-"""How long a board may tell by itself who it is, before it is asked."""
+QUIET_S = 3.0
+"""How long nothing is sent to a board from which nothing has been heard. Opening its port may have
+started its boot loader, which takes what it hears for its own: that of a mega, once it has heard
+anything, waits several seconds for more. A board that runs tells something every second."""
 
 ASK_AGAIN_S = 0.7
 WHO_S = 2.0
 """Who says so long after it was asked who it is does not answer, but has started anew."""
 
-OPEN_S = 6.0
+OPEN_S = 8.0
 """A board that was reset by opening its port spends up to two seconds in its boot loader (common
 practice, no source)."""
 
@@ -111,20 +113,23 @@ class Session:
     def _in(self, seconds: float) -> float:
         return self.now() + self._waits(seconds)
 
-    def open(self) -> Identity:
-        """Waits until the board has said who it is.
+    def open(self, within_s: float = OPEN_S) -> Identity:
+        """Waits until the board has said who it is, for `within_s` at most.
 
         Raises LinkError: `port-silent`, `port-babble` or `port-gone`.
         """
-        self._listen_until(self._in(LISTEN_S), lambda: False)
-        identity = self.who()
+        until = self._in(within_s)
+        self._listen_until(min(until, self._in(QUIET_S)), lambda: self._understood > 0)
+        identity = self._who(until)
         if identity.is_recorder:  # or the line with its ship was lost twice
             identity = self.who()
         return identity
 
     def who(self) -> Identity:
         """Asks the board who it is. Raises LinkError as `open` does."""
-        until = self._in(OPEN_S)
+        return self._who(self._in(OPEN_S))
+
+    def _who(self, until: float) -> Identity:
         while self.now() < until:
             # What it says by itself at its start must not be taken for the answer.
             self._listen_until(min(until, self._in(ASK_AGAIN_S)), lambda: not self._gathering)
