@@ -101,11 +101,13 @@ class Arduino:
 
 @dataclass(frozen=True, slots=True)
 class Upload:
-    """How a sketch gets into the board. `touch`: opening its port at 1200 baud starts its loader,
-    as boards with USB on the chip want."""
+    """How a sketch gets into the board. `older_baud` is the rate of older boards of the same kind,
+    None if there are none. `touch`: the chip has USB itself, and its loader is started by opening
+    the port of what runs on it at 1200 baud."""
 
     protocol: str
     baud: int
+    older_baud: int | None
     touch: bool
 
 
@@ -200,7 +202,12 @@ def _board(name: str, data: dict[str, Any]) -> Board:
             usb_pid=arduino.get("usb_pid", ""),
             usb_product=arduino.get("usb_product", ""),
         ),
-        upload=Upload(upload["protocol"], int(upload["baud"]), upload["touch"] == "yes"),
+        upload=Upload(
+            protocol=upload["protocol"],
+            baud=int(upload["baud"]),
+            older_baud=int(upload["older_baud"]) if "older_baud" in upload else None,
+            touch=upload["touch"] == "yes",
+        ),
         link=LinkPort(int(data["link"]["usart"]), data["link"]["vector"]),
         timers=tuple(
             Timer(

@@ -150,6 +150,21 @@ def test_memory_and_upload_are_those_of_the_core(board: Board) -> None:
     assert f"{board.clock_hz}L" == value("build.f_cpu")
     assert board.upload.protocol == value("upload.protocol")
     assert board.upload.baud == int(value("upload.speed"))
+    touch = re.search(rf"^{board.name}\.upload\.use_1200bps_touch=true$", text, re.MULTILINE)
+    assert board.upload.touch == (touch is not None)
+
+
+def test_the_older_boot_loader_is_that_of_the_core() -> None:
+    text = (VARIANTS.parent / "boards.txt").read_text(encoding="utf-8")
+    older = {
+        name: int(baud)
+        for name, baud in re.findall(r"^(\w+)\.menu\.cpu\.\w+old\.upload\.speed=(\d+)$", text, re.M)
+    }
+    assert older == {
+        board.name: board.upload.older_baud
+        for board in boards()
+        if board.upload.older_baud is not None
+    }
 
 
 @pytest.mark.parametrize("board", boards(), ids=lambda board: board.name)
