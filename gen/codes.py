@@ -587,6 +587,27 @@ CODES: dict[str, Code] = {
         " sketch or another speed.",
         "`pinrail bench` lists the ports; the link is 115200 baud, 8 data bits, no parity.",
     ),
+    "other-board": Code(
+        "link",
+        "The sketch is for another board than the one at the port.",
+        "Change `board:` in the ship file, or plug in the right board; nothing was written.",
+    ),
+    "loader-silent": Code(
+        "link",
+        "The board's boot loader does not answer, so that nothing can be written.",
+        "Is it the right port and the right kind of board? Pull its plugs from D0 and D1, press its"
+        " reset button as the upload begins, and try again.",
+    ),
+    "not-verified": Code(
+        "link",
+        "What was read back from the board is not what was written.",
+        "Upload again with a shorter cable; if it stays so, the chip's memory is worn or damaged.",
+    ),
+    "not-written": Code(
+        "link",
+        "avrdude, which writes sketches into boards, failed in the middle.",
+        "Plug the board in again, and upload again.",
+    ),
     "other-plan": Code(
         "link",
         "The board runs another plan than this ship file says.",
@@ -658,6 +679,11 @@ CODES: dict[str, Code] = {
         "tools",
         "The library that draws pictures is not installed.",
         "Install it: `pip install 'pinrail[plot]'`.",
+    ),
+    "no-avrdude": Code(
+        "tools",
+        "avrdude, which writes sketches into boards, is not installed or does not run.",
+        "Install it, or put its folder on the PATH.",
     ),
     "no-compiler": Code(
         "tools",

@@ -23,6 +23,7 @@ COMMANDS = {
     "check": "find every mistake in a ship file",
     "sketch": "write the sketch, ready for the board maker's tool",
     "compile": "compile the sketch for its board, and say what it takes of it",
+    "upload": "write the sketch into its board, and have the board say who it is",
     "trial": "see whether the ship does what its trials expect",
     "replay": "run a recorded trace through the ship, and draw it",
     "agree": "compare the model with the compiled logic or the firmware on random pulses",

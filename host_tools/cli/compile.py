@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-from gen.compile import ARDUINO_CORE, compile_sketch
-from gen.render import render
-from gen.toolchain import MissingTool, find_toolchain
+from gen.compile import ARDUINO_CORE
+from gen.toolchain import MissingTool
 from host_tools.cli import DONE, FELL_SHORT
+from host_tools.cli.building import built, fits
 from host_tools.cli.ships import add_out, add_ship, open_ship, out_folder
 from host_tools.files import check_ours, write_folder
 
@@ -38,8 +37,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 def run(options: Namespace, report: Report) -> int:
     """Compile in a folder that is thrown away, and keep the program."""
     ship = open_ship(options.ship, report)
-    plan, board = ship.plan, ship.board
-    folder = out_folder(options.out) / f"{plan.code}-{board.name}"
+    folder = out_folder(options.out) / f"{ship.plan.code}-{ship.board.name}"
     check_ours(folder)
     if options.core and not (options.core / "cores").is_dir():
         raise MissingTool(
@@ -47,36 +45,10 @@ def run(options: Namespace, report: Report) -> int:
             f"the board makers' core is not at {options.core}",
             "on Debian: apt-get install arduino-core-avr; or give its folder after --core",
         )
-    toolchain = find_toolchain()
-    with TemporaryDirectory(prefix="pinrail-") as temporary:
-        sketch = Path(temporary) / plan.code
-        write_folder(sketch, render(plan, board))
-        report.progress(f"compiling with avr-gcc {toolchain.version} ...")
-        built = compile_sketch(
-            sketch, board, toolchain, Path(temporary) / "out", arduino_core=options.core
-        )
-        files = {path.name: path.read_bytes() for path in (built.elf, built.hex)}
-    write_folder(folder, files)
-
-    room_bytes = board.flash_bytes - board.bootloader_bytes
-    free_bytes = board.ram_bytes - built.ram_bytes - built.stack_bytes
-    report.data |= {
-        "written": str(folder),
-        "compiler": f"avr-gcc {toolchain.version}",
-        "flash_bytes": built.flash_bytes,
-        "flash_room_bytes": room_bytes,
-        "ram_bytes": built.ram_bytes,
-        "stack_bytes": built.stack_bytes,
-        "ram_room_bytes": board.ram_bytes,
-    }
-    report.say(f"compiled {plan.ship} for {board.title} with avr-gcc {toolchain.version}")
-    report.say(f"  flash {built.flash_bytes} of {room_bytes} bytes")
-    report.say(
-        f"  RAM   {built.ram_bytes} of {board.ram_bytes} bytes, "
-        f"and at most {built.stack_bytes} of stack: {free_bytes} stay free"
-    )
-    report.say(f"wrote {folder / built.hex.name}")
-    if built.flash_bytes > room_bytes or free_bytes < 0:
-        report.say(f"it does not fit a {board.name}: take a larger board, or fewer functions")
-        return FELL_SHORT
-    return DONE
+    with built(ship, report, options.core) as program:
+        files = {path.name: path.read_bytes() for path in (program.elf, program.hex)}
+        write_folder(folder, files)
+        report.data["written"] = str(folder)
+        it_fits = fits(ship, program, report)
+        report.say(f"wrote {folder / program.hex.name}")
+    return DONE if it_fits else FELL_SHORT

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 BAUD = 115_200
+TOUCH_BAUD = 1200
+"""At which boards with USB on their chip start their boot loader."""
+
 MOST_AT_ONCE = 4096
 
 BREATH_S = 0.002
@@ -103,6 +106,17 @@ class SerialPort:
 
     def _gone(self) -> LinkError:
         return LinkError("port-gone", f"{self.name} is gone", board_fell_short=True)
+
+
+def touch(name: str) -> None:
+    """Opens and closes a port at 1200 baud. Raises LinkError as opening it to speak does."""
+    try:
+        port = serial.serial_for_url(name, baudrate=TOUCH_BAUD, do_not_open=True, exclusive=True)
+        port.dtr = False  # which tells the board that it is closed
+        port.open()
+        port.close()
+    except (OSError, ValueError) as error:
+        raise _why_not(name, error) from error
 
 
 def found_ports() -> list[FoundPort]:
