@@ -62,7 +62,7 @@ def run_call(plan: Plan, index: int) -> str:
     name = "run"
     forced = _forced(plan, index)
     if function.gate.both_is_stop:
-        name, forced = "run_asked", []
+        name = "run_asked"
         arguments.append(f"{function.code}_wants")
     arguments.append("outputs")
     barred = "\n      | ".join(_barred_by(plan, function))

@@ -128,6 +128,7 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "kept_bytes": plan.kept_bytes,
         "mark": f"0x{plan.mark:04X}",
         "keeping": _keeping(plan),
+        "lets_go_of": [row for row in _keeping(plan) if row["forced"]],
         "kept_motors": [
             f"{one.code}.state(ship_state.{one.code}) != 0"
             for one in plan.functions
@@ -219,9 +220,11 @@ def _keeping(plan: Plan) -> list[dict[str, Any]]:
     """The functions that keep something over power-off, and where among its bytes."""
     rows = []
     at = 0
-    for function in plan.functions:
+    for index, function in enumerate(plan.functions):
         if function.kept_bytes:
-            rows.append({"code": function.code, "at": at})
+            comes_back = plan.bench is not None and not function.moves
+            forced = f"force_state.to({index}).exists()" if comes_back else ""
+            rows.append({"code": function.code, "at": at, "forced": forced})
         at += function.kept_bytes
     return rows
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gen.diagnostics import Problem, ShipError, nearest, show
+from gen.plan import TICK_MS
 from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.ports import add_duration, add_port, have_consent, is_simulated, session_on
 from host_tools.cli.ships import add_ship, open_ship
@@ -25,6 +26,8 @@ EXAMPLE = "pinrail force tender.yaml horn on --port /dev/ttyUSB0 --for 2s"
 LASTS_S = 2.0
 MOST_S = 9.0
 """The board ends a force 10 s after it was armed."""
+ENDS_EARLY_S = 0.2
+"""By how much a force may be too short without anything being wrong: lines take their time."""
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -54,14 +57,15 @@ def run(options: Namespace, report: Report) -> int:
         if function.moves and not is_simulated(session.port.name):
             have_consent(report, doing, [function.name], yes=options.yes)
         report.say(f"{doing} for {lasts_s:g} s; Ctrl-C ends it")
-        _force(session, index, state, lasts_s)
-    return _tell(report, function, state, index, watch)
+        _force(session, plan, (index, state), lasts_s)
+    return _tell(report, function, (index, state), lasts_s, watch)
 
 
-def _force(session: Session, function: int, state: int, lasts_s: float) -> None:
+def _force(session: Session, plan: Plan, force: tuple[int, int], lasts_s: float) -> None:
     """Raises LinkError (`board-refused`)."""
     from host_tools.link.session import Refused
 
+    function, state = force
     session.keep_alive = True
     try:
         session.ask(f"arm {function}")
@@ -72,16 +76,35 @@ def _force(session: Session, function: int, state: int, lasts_s: float) -> None:
             session.ask("free")
             session.run(0.1)
     except Refused as refused:
-        raise LinkError("board-refused", str(refused), board_fell_short=True) from refused
+        words = _why(plan, function, state) if refused.reason == "rule" else str(refused)
+        raise LinkError("board-refused", words, board_fell_short=True) from refused
     finally:
         session.keep_alive = False
 
 
-def _tell(report: Report, function: Function, state: int, index: int, watch: Watch) -> int:
+def _why(plan: Plan, function: int, state: int) -> str:
+    """What keeps a function from a state, as far as the ship file says."""
+    from gen.render.gate_view import gate_remark
+
+    one = plan.functions[function]
+    rules = [words for words in (gate_remark(plan, one),) if words]
+    if one.gate.stage is not None:
+        rules.append("not with a low battery")
+    return f"{one.name} may not be {one.forces[state]} now: {'; '.join(rules)}"
+
+
+def _tell(
+    report: Report, function: Function, force: tuple[int, int], lasts_s: float, watch: Watch
+) -> int:
+    index, state = force
     wanted = function.forces[state]
     seen = watch.seen(index)
     report.data |= {"function": function.name, "state": wanted, "seen": seen}
     report.say("\n".join(f"  {one}" for one in seen) or "  the board told of no tick under force")
+    lasted_s = watch.lasted(index) * TICK_MS / 1000
+    if seen and lasted_s < lasts_s - ENDS_EARLY_S:
+        report.say(f"the board ended it after {lasted_s:.1f} s: another function or the battery")
+        return FELL_SHORT
     if watch.reached(index, state):
         report.say(f"{function.name} was {wanted}, and is free again")
         return DONE

@@ -327,6 +327,7 @@ def report_layout(plan: Plan) -> np.dtype[Any]:
             *([("force", "<u2")] if plan.bench is not None else []),
             ("count", "u1"),
             ("pulses", pulse, (pulses_max(plan),)),
+            *([("force_is_barred", "u1")] if plan.bench is not None else []),
         ]
     )
 

@@ -55,6 +55,11 @@ class Watch:
             looks = doing.looks(forced, state)
         return bool(looks[first : last + 1].any())
 
+    def lasted(self, function: int) -> int:
+        """For how many ticks it was forced."""
+        doing, first, last = self._forced(function)
+        return last + 1 - first if doing is not None else 0
+
     def _forced(self, function: int) -> tuple[Doing | None, int, int]:
         """The record, and the first and last tick in which this function was forced."""
         self._stream.finish()

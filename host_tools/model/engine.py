@@ -372,6 +372,8 @@ class Run:
             self._look_at_force(self.force)
         if self.awake:
             self._run_functions(now)
+        if self.force is not None:
+            self._see_what_bars(self.force)
         changes = self.changes
         changes.at.append(now)
         changes.lines.append(self.lines)
@@ -433,6 +435,13 @@ class Run:
             function.forced = force.state if index == force.function else None
             function.force_begins = force.begins
             self.awake.add(index)
+
+    def _see_what_bars(self, force: ForceState) -> None:
+        barred = force.state != 0 and self.functions[force.function].barred
+        if barred != force.barred:
+            self._count(self.force_weight, force.fields(), -1)
+            force.barred = barred
+            self._count(self.force_weight, force.fields())
 
     def _judge_losses(self, now: int) -> None:
         self.next_loss = NEVER
@@ -515,15 +524,13 @@ class Run:
 
     def _run_function(self, index: int) -> None:
         function, gate = self.functions[index], self.gates[index]
-        if gate is None or not gate.gate.both_is_stop:
-            self._tell(index)
-        if gate is None:
-            self._tell(index)
-            function.run()
-        elif gate.gate.both_is_stop:
+        if gate is not None and gate.gate.both_is_stop:
             function.run_asked(gate.barred(function))
+            return
+        self._tell(index)
+        if gate is None:
+            function.run()
         else:
-            self._tell(index)
             function.run(gate.barred(function))
 
     def _tell(self, index: int) -> None:
@@ -563,7 +570,11 @@ class Run:
 
     def kept(self) -> bytes:
         """What would outlive the power now."""
-        return b"".join(function.kept() for function in self.functions)
+        return b"".join(
+            # Nothing comes back because of a force; but where a winch is, it is.
+            function.kept() if function.forced is None or plan.moves else bytes(plan.kept_bytes)
+            for plan, function in zip(self.plan.functions, self.functions, strict=True)
+        )
 
     def _digests(self, spans: NDArray[np.int64], ticks: int) -> NDArray[np.uint32]:
         sums = np.array(self.changes.sums, dtype=np.int64).reshape(-1, 4)

@@ -14,7 +14,8 @@ NOBODY = -1
 
 
 class ForceState:
-    """One function at a time, by its index, NOBODY if none is; `reading` is what the bench says."""
+    """One function at a time, by its index, NOBODY if none is; `reading` is what the bench says,
+    `barred` whether other functions or a low battery keep it from that."""
 
     def __init__(self, plan: Plan) -> None:
         self.most = [len(function.forces) for function in plan.functions]
@@ -22,6 +23,7 @@ class ForceState:
         self.function = NOBODY
         self.state = 0
         self.begins = False
+        self.barred = False
 
     def look(self) -> None:
         """One tick."""
@@ -36,4 +38,7 @@ class ForceState:
 
     def fields(self) -> tuple[int, ...]:
         """What the digest holds of it."""
-        return (bytes_as_word(self.function + 1, self.state), int(self.begins))
+        return (
+            bytes_as_word(self.function + 1, self.state),
+            bytes_as_word(self.begins, self.barred),
+        )

@@ -16,12 +16,14 @@ if TYPE_CHECKING:
 
 
 class Driven(NamedTuple):
-    """What one tick drives, as a Record holds it, and the digest at its end."""
+    """What one tick drives, as a Record holds it, the digest at its end, and whether other
+    functions or a low battery keep what is forced from what it would be."""
 
     lines: int
     servos_half_us: tuple[int, ...]
     levels: tuple[int, ...]
     digest: int
+    force_is_barred: bool
 
 
 class Stepwise:
@@ -46,7 +48,8 @@ class Stepwise:
         run, now = self._run, self.now
         run.step(now, pulses, readings)
         self.now = now + 1
-        return Driven(run.lines, tuple(run.servos), tuple(run.levels), run.digest(now))
+        barred = run.force is not None and run.force.barred
+        return Driven(run.lines, tuple(run.servos), tuple(run.levels), run.digest(now), barred)
 
     @property
     def kept(self) -> bytes:

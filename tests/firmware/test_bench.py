@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from gen.behaviours import Toggle
-from gen.load import load
+from gen.load import load, load_text
 from gen.plan import force_of, forced_by
 from gen.render import render
 from gen.resources import resource
@@ -194,6 +194,49 @@ def test_letting_go_and_another_force(starter: Starter) -> None:
     agrees(rung, run)
     shown = [one.force for one in ticks_of(words_of(run.said)) if one.force is not None]
     assert shown[-5:] == [(0, 1), (0, 0), (0, 1), (1, 1), ()]
+
+
+@pytest.fixture(scope="module")
+def ruled() -> Iterator[FirmwareRung]:
+    """A tender whose work lights are on only while the deck lights are."""
+    path = resource("templates") / "ships" / "tender.yaml"
+    text = path.read_text().replace(
+        "drives: work relay", "drives: work relay\n    only while: deck lights"
+    )
+    loaded = load_text(text.encode())
+    sketch = render(loaded.plan, loaded.board)
+    with FirmwareRung.of_sketch(loaded.plan, loaded.board, sketch) as rung:
+        yield rung
+
+
+def test_a_rule_that_forbids_a_force_ends_it(ruled: FirmwareRung) -> None:
+    """A press lights the deck lights; 250 ms after its last pulse their key has lost its signal."""
+    names = [one.name for one in ruled.plan.functions]
+    work, deck, horn = map(names.index, ("work lights", "deck lights", "horn"))
+    widths = [1500] * 5 + [1900] * 5 + [1500] * 5
+    words = [
+        (40, "bench on"), (44, f"arm {work}"), (48, f"force {work} 1"), (54, f"force {work} 0"),
+        *((60 + 4 * i, f"p c{width}") for i, width in enumerate(widths)),  # the last one at 116
+        (120, f"arm {work}"), (124, f"force {work} 1"), *((130 + 10 * i, "here") for i in range(7)),
+        (200, f"force {work} 1"), (204, f"arm {work}"), (208, f"force {work} 1"),
+        (214, f"arm {deck}"), (218, f"force {deck} 1"), (222, f"arm {work}"),
+        (226, f"force {work} 1"), (234, f"arm {horn}"), (238, f"force {horn} 1"),
+    ]  # fmt: skip
+    run = ruled.run_events(NOTHING, 250, heard=told(ruled, words))
+    said = [one.split(" ") for one in answers(run)]
+    assert len({number for _, number, *_ in said}) == len(words)
+    ruled_out = [words[int(number, 16)][0] for _, number, *why in said if why == ["rule"]]
+    assert ruled_out == [48, 54, 200, 208, 226]
+    on = ruled.lines(run) >> np.uint64(ruled.plan.functions[work].lines[0]) & np.uint64(1)
+    lit = np.flatnonzero(on)
+    assert 124 <= lit[0] <= 128
+    assert 164 <= lit[-1] <= 170
+    assert on[lit[0] : lit[-1] + 1].all()
+    barred = np.flatnonzero(run.ticks["report"]["force_is_barred"])
+    forced = forced_ticks(run)
+    assert lit[-1] + 1 in barred
+    assert not set(barred + 1) & set(forced)
+    agrees(ruled, run)
 
 
 def test_without_its_jumper_nothing_is_taken(starter: Starter) -> None:

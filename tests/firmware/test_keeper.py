@@ -10,6 +10,7 @@ import pytest
 
 from gen.boards import load_board
 from gen.load import load_text
+from gen.plan import force_of
 from gen.render import render
 from host_tools.agree import first_difference
 from host_tools.firmware import FirmwareRung
@@ -78,6 +79,28 @@ def test_all_rungs_keep_and_find_the_same(rung: FirmwareRung) -> None:
     for record in again:
         assert first_difference(Model(plan).run(record.trace), record) is None
         assert record.kept == again[0].kept
+
+
+def test_nothing_comes_back_because_of_a_force() -> None:
+    """What is forced when the power goes is kept as off; where a winch stands is kept as it is."""
+    bench = ("board: nano\n", "board: nano\nbench: yes\n")
+    plan = load_text(changed(REMEMBERING, KEEPING, bench).encode(), "small.yaml").plan
+    lamp = next(i for i, one in enumerate(plan.functions) if one.name == "lamp")
+    thumb = Transmitter(plan)
+    thumb.run(100)
+    thumb.put(KEY, DOWN)
+    thumb.run(1700)
+    thumb.put(KEY, CENTRE)
+    thumb.run(100)
+    alone = thumb.trace("let down")
+    forced = alone.with_readings(plan.readings, [(alone.ticks - 9, 0, force_of(lamp, 1))])
+    with LogicRung(plan, render(plan, NANO)) as logic:
+        for rung in (Model(plan), logic):
+            record = rung.run(forced)
+            assert record.lines[-1] >> np.uint64(plan.functions[lamp].lines[0]) & np.uint64(1)
+            assert record.kept == rung.run(alone).kept
+            assert record.kept[:4] != b"\xff\xff\xff\xff"
+            assert record.kept[4] == 0
 
 
 def test_a_cut_leaves_what_was_or_what_is(rung: FirmwareRung) -> None:

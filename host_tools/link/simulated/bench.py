@@ -17,10 +17,17 @@ ARMED_TICKS = 1_000
 FORCED_TICKS = 2_000
 """How long after its last `arm` a force ends at the latest: 10 s."""
 
+ANSWER_TICKS = 2
+"""How long the ship's rules are seen at work before a `force` is answered: another one is off for a
+tick first."""
+
 SILENT_TICKS = 60
 """How long a host may be silent: 300 ms."""
 
 WIDEST_HALF_US = 0xFFFF
+
+RULE = "rule"
+"""Why a force is refused that other functions or a low battery forbid."""
 
 
 class Bench:
@@ -39,10 +46,23 @@ class Bench:
         self._armed: int | None = None
         self._armed_at = 0
         self._heard_at = 0
+        self._barred = False
+        self._asked: tuple[int, int] | None = None
 
     def hear(self, now: int) -> None:
         """A good line has come."""
         self._heard_at = now
+
+    def end_tick(self, now: int, *, force_is_barred: bool) -> tuple[int, str] | None:
+        """Ends what is kept from what it is forced into. Gives the number of a line whose answer is
+        known now, and the reason why not, or ""."""
+        if force_is_barred:
+            self.free()
+            self._barred = True
+        if self._asked is None or now - self._asked[1] < ANSWER_TICKS - 1:
+            return None
+        (number, _), self._asked = self._asked, None
+        return number, RULE if self._barred else ""
 
     def begin_tick(self, now: int) -> None:
         """Ends what has lasted long enough."""
@@ -63,8 +83,8 @@ class Bench:
         pulses, self._pulses = self._pulses, []
         return pulses
 
-    def obey(self, words: str, now: int) -> str:
-        """Does as told. Gives the reason why not, or ""."""
+    def obey(self, number: int, words: str, now: int) -> str | None:
+        """Does as line `number` says. Gives the reason why not, or ""; None if `end_tick` will."""
         kind, *tokens = words.split(" ")
         if kind == "here" and not tokens:
             return ""
@@ -84,7 +104,7 @@ class Bench:
         elif kind == "arm" and len(tokens) == 1 and tokens[0].isdecimal():
             return self._arm(int(tokens[0]), now)
         elif kind == "force" and len(tokens) == 2 and all(one.isdecimal() for one in tokens):
-            return self._force(int(tokens[0]), int(tokens[1]))
+            return self._force(number, int(tokens[0]), int(tokens[1]), now)
         else:
             return "word"
         return ""
@@ -115,15 +135,17 @@ class Bench:
             return "range"
         self._armed = function
         self._armed_at = now
+        self._barred = False
         return ""
 
-    def _force(self, function: int, state: int) -> str:
+    def _force(self, number: int, function: int, state: int, now: int) -> str | None:
         if function >= len(self._plan.functions):
             return "range"
         if state >= len(self._plan.functions[function].forces):
             return "range"
         forced = forced_by(self.force)
         if function != self._armed and (forced is None or function != forced[0]):
-            return "arm"
+            return RULE if self._barred else "arm"
         self.force = force_of(function, state)
-        return ""
+        self._asked = (number, now)
+        return None

@@ -117,6 +117,9 @@ class ModelBoard:
         if self.plan.bench is not None:
             felt[len(self.plan.sensors)] = self._bench.force
         driven = self._model.tick(pulses, felt.items())
+        answer = self._bench.end_tick(self.now, force_is_barred=driven.force_is_barred)
+        if answer is not None:
+            self._answer_is(*answer)
         self._kept = self._model.kept
         self._tell(tuple(pulses), driven)
         self.now += 1
@@ -145,13 +148,17 @@ class ModelBoard:
 
     def _obey(self, number: int, words: str, *, in_order: bool) -> None:
         self._bench.hear(self.now)
+        reason: str | None = ""
         if not in_order:
             reason = "order"
         elif words == "who":
             self._say_who()
-            reason = ""
         else:
-            reason = self._bench.obey(words, self.now)
+            reason = self._bench.obey(number, words, self.now)
+        if reason is not None:
+            self._answer_is(number, reason)
+
+    def _answer_is(self, number: int, reason: str) -> None:
         # Of several answers that wait the last one is told, but no "no" gives way to an "ok".
         if reason or not self._answer.startswith("no"):
             self._answer = f"no {number:02X} {reason}" if reason else f"ok {number:02X}"

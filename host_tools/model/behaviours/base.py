@@ -46,6 +46,8 @@ class FunctionModel(Generic[F]):
     """What the bench forces it into, by its number among `Function.forces`."""
     force_begins = False
     """Whether it was something else in the tick before."""
+    barred = False
+    """Whether it was kept out of what it wanted to be when it was run last."""
 
     def run(self, barred: int = 0) -> None:
         """One tick: asked for, gated by the signal and by other functions, limited, and become.
@@ -62,7 +64,8 @@ class FunctionModel(Generic[F]):
 
     def answer(self, wanted: int, barred: int) -> None:
         """What it becomes of that."""
-        if barred and barred >> self.state_of(wanted) & 1:
+        self.barred = bool(barred and barred >> self.state_of(wanted) & 1)
+        if self.barred:
             wanted = self.when_barred()
         self.become(self.limited(wanted))
 

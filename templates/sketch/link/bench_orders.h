@@ -75,7 +75,7 @@ inline Answer obey(const Hearer& heard, Bench& bench, Report& report) {
     case Word::arm:
       return bench.arm(heard.argument(0).value);
     case Word::force:
-      return bench.force(heard.argument(0).value, heard.argument(1).value);
+      return bench.force(heard.argument(0).value, heard.argument(1).value, heard.number());
     case Word::let_go:
       bench.let_go();
       return Answer::ok;

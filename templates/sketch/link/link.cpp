@@ -35,7 +35,9 @@ void start() {
 void note(const Report& report) {
   noter.begin(report);
 #ifdef BENCH
-  bench.tick();
+  if (bench.tick(report.force_is_barred)) {
+    teller.answer(bench.asked(), bench.answer());
+  }
 #endif
   --until_tally;
   if (until_tally == 0) {

@@ -16,10 +16,10 @@ class Teller {
   void tell_who() { who_ = words::WHO; }
   void tell_tally() { tally_is_due_ = true; }
 
-  // The answer to a line of the host's. Of several that wait the last one is told; but none that says
-  // no gives way to one that says yes.
+  // The answer to a line of the host's, if there is one yet. Of several that wait the last one is told;
+  // but none that says no gives way to one that says yes.
   void answer(uint8_t number, Answer answer) {
-    if (answer != Answer::ok || answer_ == Answer::none || answer_ == Answer::ok) {
+    if (answer > Answer::ok || (answer == Answer::ok && answer_ <= Answer::ok)) {
       answer_ = answer;
       answered_ = number;
     }

@@ -15,13 +15,20 @@ class Force {
   // What it says to one function.
   class To {
    public:
-    constexpr To(const Force& force, uint8_t function) : force_(force), function_(function) {}
+    constexpr To(Force& force, uint8_t function) : force_(force), function_(function) {}
 
     IN_PLACE bool exists() const { return force_.function_ == function_ + 1u; }
     IN_PLACE Forced what() const { return { force_.state_, force_.begins_ != 0 }; }
 
+    // The function is kept out of what it would be; nothing is kept from being off.
+    IN_PLACE void bar() const {
+      if (exists()) {
+        force_.barred_ = force_.state_ != 0;
+      }
+    }
+
    private:
-    const Force& force_;
+    Force& force_;
     uint8_t function_;
   };
 
@@ -38,7 +45,11 @@ class Force {
     begins_ = function != function_ || state != state_;
     function_ = function;
     state_ = state;
+    barred_ = 0;
   }
+
+  // Whether another function, or a low battery, keeps the one that is forced out of its state.
+  bool is_barred() const { return barred_ != 0; }
 
   // Whether there is such a function, and such a force among those that it has.
   static bool is_known(uint16_t said, const uint8_t* forces_in_flash, uint8_t functions) {
@@ -48,10 +59,11 @@ class Force {
   }
 
   // Functions count from 0 here.
-  IN_PLACE To to(uint8_t function) const { return To(*this, function); }
+  IN_PLACE To to(uint8_t function) { return To(*this, function); }
 
  private:
   uint8_t function_ = 0;  // from 1 on; 0 is none
   uint8_t state_ = 0;
-  uint16_t begins_ = 0;  // 1 if it was another one in the tick before
+  uint8_t begins_ = 0;  // 1 if it was another one in the tick before
+  uint8_t barred_ = 0;  // 1 if so
 };

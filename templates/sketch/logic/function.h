@@ -21,6 +21,7 @@ struct Forced {
 struct NoForce {
   constexpr bool exists() const { return false; }
   constexpr Forced what() const { return { 0, false }; }
+  IN_PLACE void bar() const {}
 };
 
 // What a function wants to be, and which of its states that is.
@@ -44,11 +45,13 @@ IN_PLACE Wanted<Function> ask(const Function& function, typename Function::Memor
 }
 
 // What becomes of that. A function whose asking stops others is asked first, with them, and run later.
-template <class Function>
+template <class Function, class ForceTo = NoForce>
 IN_PLACE void run_asked(const Function& function, typename Function::Memory& memory,
-                        Wanted<Function> wanted, Outputs& outputs, Barred barred) {
+                        Wanted<Function> wanted, Outputs& outputs, Barred barred,
+                        ForceTo force = ForceTo()) {
   if ((barred >> wanted.state & 1u) != 0) {
     wanted.what = function.when_barred(memory);
+    force.bar();
   }
   function.become(function.limited(wanted.what, memory), memory);
   function.drive(memory, outputs);
@@ -57,7 +60,7 @@ IN_PLACE void run_asked(const Function& function, typename Function::Memory& mem
 template <class Function, class ForceTo = NoForce>
 IN_PLACE void run(const Function& function, typename Function::Memory& memory, Outputs& outputs,
                   Barred barred = Gate::NOTHING, ForceTo force = ForceTo()) {
-  run_asked(function, memory, ask(function, memory, force), outputs, barred);
+  run_asked(function, memory, ask(function, memory, force), outputs, barred, force);
 }
 
 // A function that is off or on and drives one line.

@@ -11,6 +11,9 @@ struct Report {
   Outputs outputs;
   Readings readings;
   Pulses pulses;
+#ifdef BENCH
+  bool force_is_barred;  // what is forced is kept from it
+#endif
 };
 
 extern Report report;

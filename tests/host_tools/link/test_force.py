@@ -188,6 +188,18 @@ def test_what_a_condition_keeps_off() -> None:
     )
     plan = load_text(text.encode()).plan
     work = [function.name for function in plan.functions].index("work lights")
-    watch = watched("work lights", 1, 0.5, plan)
+    watch = Watch(plan)
+    session = InStep(ModelBoard(plan, lambda: switched_off(plan))).session(watch.hear)
+    session.open()
+    session.ask(f"arm {work}")
+    session.ask(f"force {work} 0")
+    for _ in range(2):  # and not by asking again
+        with pytest.raises(Refused) as refused:
+            session.ask(f"force {work} 1")
+        assert refused.value.reason == "rule"
+    session.run(0.1)
     assert not watch.reached(work, 1)
-    assert watch.seen(work) == ["0.000 s off"]
+    session.ask(f"arm {work}")
+    with pytest.raises(Refused) as refused:
+        session.ask(f"force {work} 1")
+    assert refused.value.reason == "rule"
