@@ -9,10 +9,14 @@ from __future__ import annotations
 import argparse
 import platform
 import sys
+from typing import TYPE_CHECKING
 
 from tests.benchmarks import damage, live, speed
 from tests.benchmarks.firmware_figures import all_figures
 from tests.benchmarks.table import Row, at_most, printed
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
 
 LONG_LINK_PARTS = 120
 """Ten hours of the link at full load."""
@@ -28,6 +32,26 @@ def firmware_rows(*, long_run: bool) -> list[Row]:
     ]
 
 
+def chosen_rows(chosen: argparse.Namespace, tell: Callable[[str], None]) -> Iterator[Row]:
+    """One after the other, as they are measured."""
+    if chosen.agree:
+        yield from speed.agreement(long_run=chosen.long, tell=tell)
+        return
+    if not chosen.firmware:
+        yield from speed.all_rows(long_run=chosen.long, tell=tell)
+        tell("damaged lines")
+        yield from damage.rows(long_run=chosen.long)
+        tell("live agreement")
+        yield from live.rows(long_run=chosen.long)
+    tell("firmware")
+    yield from firmware_rows(long_run=chosen.long)
+
+
+def tell_row(row: Row) -> None:
+    """At once: the table is printed when the last one is known."""
+    print(f"  {row.figure}: {row.of}: {row.value}", file=sys.stderr, flush=True)
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
     parser.add_argument("--long", action="store_true", help="as many ticks as the goals name")
@@ -39,18 +63,9 @@ def main() -> int:
         print(f"measuring: {what}", file=sys.stderr, flush=True)
 
     rows: list[Row] = []
-    if chosen.agree:
-        rows += speed.agreement(long_run=chosen.long, tell=tell)
-    elif not chosen.firmware:
-        rows += speed.all_rows(long_run=chosen.long, tell=tell)
-    if not chosen.agree:
-        if not chosen.firmware:
-            tell("damaged lines")
-            rows += damage.rows(long_run=chosen.long)
-            tell("live agreement")
-            rows += live.rows(long_run=chosen.long)
-        tell("firmware")
-        rows += firmware_rows(long_run=chosen.long)
+    for row in chosen_rows(chosen, tell):
+        tell_row(row)
+        rows.append(row)
     print(f"{platform.machine()}, Python {platform.python_version()}")
     print(printed(rows))
     return 1 if any(row.met is False for row in rows) else 0
