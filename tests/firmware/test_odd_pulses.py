@@ -134,16 +134,20 @@ def overflows(rung: FirmwareRung, wave: NDArray[np.void]) -> int:
     return int(run.ticks["report"]["overflows"][-1])
 
 
+@pytest.mark.parametrize("phase", [-0.06, -0.03, 0.0, 0.3])
 @pytest.mark.parametrize("board", ["nano", "mega", "micro"])
-def test_noise_does_not_slow_the_ships_clock(board: str, compiled: Compiled) -> None:
+def test_noise_does_not_slow_the_ships_clock(board: str, phase: float, compiled: Compiled) -> None:
     """Edges faster than the interrupt could take all the processor's time, and a winch's limit of 8
-    seconds would last as long as the noise. So listening stops until the next tick."""
+    seconds would last as long as the noise. So listening stops until the next tick. Noise that
+    begins just when a tick is due delays that one, until all that was heard is worked out."""
     rung = compiled(board)
-    begin = rung.first_tick + 5 * CYCLES_A_TICK
+    begin = rung.first_tick + round((5 + phase) * CYCLES_A_TICK)
     wave = square_wave(range(1), begin, begin + 60 * CYCLES_A_TICK, 30)
     run = rung.run_events(wave, 100)
     assert run.ended == "ticks"
     assert not run.resets
     sampled = run.ticks["sampled"].astype(np.int64)
     late = sampled - sampled[0] - CYCLES_A_TICK * np.arange(len(sampled))
-    assert late.max() < 0.5 * CYCLES_A_TICK / 5  # 0.5 ms
+    *others, latest = sorted(late)
+    assert latest < 1.25 * CYCLES_A_TICK / 5  # ms
+    assert others[-1] < 0.5 * CYCLES_A_TICK / 5
