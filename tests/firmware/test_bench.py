@@ -21,7 +21,7 @@ from host_tools.firmware.pulses import lay_out
 from host_tools.model import Model
 from host_tools.thumbs import random_trace
 from host_tools.trace import Trace
-from tests.firmware.link_lines import at, line, ticks_of, together, words_of
+from tests.firmware.link_lines import at, line, tallies_of, ticks_of, together, words_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -35,6 +35,7 @@ pytestmark = pytest.mark.firmware
 
 CYCLES_A_TICK = 80_000
 CYCLES_A_SECOND = 16_000_000
+CYCLES_A_BYTE = 1_389  # at 115200 baud
 BEGIN_TICKS = 40
 NOTHING = np.empty(0, EVENT)
 
@@ -128,6 +129,23 @@ def test_inputs_take_the_receivers_place(starter: Starter) -> None:
     ]
     pairs = [((0, 3001), (last, 2000 + 10 * i)) for i in range(30)]
     assert seen == [*(one for pair in pairs for one in pair), (0, 3000), (0, 3200), (0, 3400)]
+    agrees(rung, run)
+
+
+@pytest.mark.parametrize("gap_cycles", [0, 400, 2_000])
+def test_nothing_is_lost_of_a_host_that_never_pauses(starter: Starter, gap_cycles: int) -> None:
+    """As fast as the line carries, while the board tells of each pulse that it hears so."""
+    rung = starter("tender")
+    words = ["bench on", *("p a1500", "p b1500 c1500", "p d1500") * 60]
+    begins, lines = rung.first_tick + BEGIN_TICKS * CYCLES_A_TICK, []
+    for n, one in enumerate(words):
+        data = line(n % 256, one)
+        lines.append(at(begins, data))
+        begins += len(data) * CYCLES_A_BYTE + gap_cycles
+    run = rung.run_events(NOTHING, 420, heard=together(*lines))
+    tally = tallies_of(words_of(run.said))[-1]
+    assert (tally["bad"], tally["dropped"], tally["late"]) == (0, 0, 0)
+    assert int(run.ticks["report"]["count"].sum()) == 60 * 4
     agrees(rung, run)
 
 

@@ -18,6 +18,7 @@ from host_tools.link.rung import BoardRung
 from host_tools.link.simulated.chip_board import ChipBoard
 from host_tools.link.simulated.sources import switched_off, thumbs
 from host_tools.link.stream import Stream
+from host_tools.transmitter import Transmitter
 from host_tools.trial import run
 from tests.host_tools.link.wires import InStep
 
@@ -99,12 +100,14 @@ def test_what_is_kept_is_told_and_can_be_forgotten() -> None:
     try:
         session = InStep(board).session()
         assert session.open().kept == b""
-        (keeps,) = [i for i, one in enumerate(plan.functions) if one.kept_bytes]
-        session.ask(f"arm {keeps}")
-        session.ask(f"force {keeps} 1")
-        session.keep_alive = True
-        session.run(1)  # it is written by then
-        session.keep_alive = False
+        key = next(i for i, one in enumerate(plan.controls) if one.name == "house key")
+        thumb = Transmitter(plan)
+        thumb.run(100)
+        thumb.put(key, plan.controls[key].rest + 1)
+        thumb.run(40)
+        thumb.put(key, plan.controls[key].rest)
+        thumb.run(300)  # it is written by then
+        assert BoardRung(plan, session).run(thumb.trace("pressed once")).kept == b"\x01"
         assert session.restart().kept == b"\x01"
         live = Live(plan)
         session.listener = Stream(live.take, live.start_anew, lambda: session.dropped).hear

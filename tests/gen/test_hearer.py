@@ -12,7 +12,7 @@ from tests.gen.damage import KINDS, compiled_hearer, damaged_stream, hear, judge
 if TYPE_CHECKING:
     from pathlib import Path
 
-WHO, HERE, BENCH, PULSES, ARM, FORCE, FREE, RESTART, ON, FORGET, UNKNOWN, BENCH_ON, FORGOTTEN = (
+ARM, BENCH, FORCE, FORGET, FREE, HERE, ON, PULSES, RESTART, WHO, UNKNOWN, BENCH_ON, FORGOTTEN = (
     range(13)
 )
 
@@ -54,6 +54,16 @@ def hearer(tmp_path_factory: pytest.TempPathFactory) -> Path:
         ("forget", f"{FORGET}"),
         ("restarts", f"{UNKNOWN}"),
         ("wh", f"{UNKNOWN}"),
+        ("here", f"{HERE}"),
+        ("fre", f"{UNKNOWN}"),
+        ("forc", f"{UNKNOWN}"),
+        ("forgot", f"{UNKNOWN}"),
+        ("frog", f"{UNKNOWN}"),
+        ("aaa", f"{UNKNOWN}"),
+        ("zzz", f"{UNKNOWN}"),
+        ("hero", f"{UNKNOWN}"),
+        ("pp", f"{UNKNOWN}"),
+        ("restarting", f"{UNKNOWN}"),
         ("whowhowho", f"{UNKNOWN}"),
     ],
 )  # fmt: skip

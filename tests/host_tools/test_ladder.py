@@ -137,7 +137,7 @@ PLANTED = [
     ("logic/function.h", "return forced.state != 0; }", "return forced.state == 0; }"),
     ("logic/force.h", "      state = 0;\n", ""),
     ("logic/force.h", "    barred_ = 0;\n", ""),
-    ("logic/function.h", "    force.bar();\n", ""),
+    ("logic/force.h", "force_.barred_ = force_.state_ != 0;", "force_.barred_ = 1;"),
     ("logic/force.h", "function != function_ && state_ != 0", "function == 0 && state_ != 0"),
     ("logic/force.h", "function != function_ || state != state_", "function != function_"),
     ("logic/force.h", "function <= functions", "function < functions"),

@@ -64,14 +64,15 @@ void start() {
   WIRING_LINK_CONTROL = WIRING_LINK_ON;
 }
 
-bool receive(uint8_t& byte) {
+bool has_received(uint8_t& byte) {
   if (tail == head) {
     return false;
   }
   byte = ring[tail];
-  tail = static_cast<uint8_t>((tail + 1u) % RING_BYTES);
   return true;
 }
+
+void take() { tail = static_cast<uint8_t>((tail + 1u) % RING_BYTES); }
 
 bool can_send() { return (WIRING_LINK_STATUS & WIRING_LINK_CAN_SEND) != 0; }
 

@@ -9,8 +9,9 @@ namespace uart {
 
 void start();
 
-// Takes the oldest byte that has come; false if there is none.
-bool receive(uint8_t& byte);
+// The oldest byte that has come and was not taken; false if there is none.
+bool has_received(uint8_t& byte);
+void take();  // if there is one
 
 bool can_send();
 void send(uint8_t byte);  // if it can

@@ -11,11 +11,13 @@
 #endif
 #include <stdint.h>
 
-// What the host can say.
+// What the host can say, in the order of the alphabet as it is spelt on the line (`let_go` is "free").
 #ifdef BENCH
-enum class Word : uint8_t { who, here, bench, p, arm, force, let_go, restart, on, forget, unknown, bench_on, restart_forget };
+enum class Word : uint8_t {
+  arm, bench, force, forget, let_go, here, on, p, restart, who, unknown, bench_on, restart_forget
+};
 #else
-enum class Word : uint8_t { who, here, unknown };
+enum class Word : uint8_t { here, who, unknown };
 #endif
 
 class Hearer {
@@ -55,18 +57,15 @@ class Hearer {
   static constexpr uint8_t WORD_BYTES = 8;
 #ifdef BENCH
   static constexpr uint8_t ARGUMENTS_MOST = 8;  // what a line of 63 characters holds of pulses
-  typedef uint16_t Alike;
-#else
-  typedef uint8_t Alike;
 #endif
 
   // The character of a word at a place; 0 at its end.
   static uint8_t letter(uint8_t index, uint8_t place) {
     static const char words[WORDS][WORD_BYTES] FLASH = {
 #ifdef BENCH
-      "who", "here", "bench", "p", "arm", "force", "free", "restart", "on", "forget"
+      "arm", "bench", "force", "forget", "free", "here", "on", "p", "restart", "who"
 #else
-      "who", "here"
+      "here", "who"
 #endif
     };
     return from_flash(reinterpret_cast<const uint8_t*>(&words[index][place]));
@@ -84,7 +83,7 @@ class Hearer {
     place_ = 0;
     hex_ = 0;
     is_hex_ = true;
-    alike_ = (1u << WORDS) - 1u;
+    alike_ = 0;
 #ifdef BENCH
     number_of_token_.begin();
 #endif
@@ -102,15 +101,29 @@ class Hearer {
     const bool letter_of_hex = character >= 'A' && character <= 'F';
     is_hex_ = is_hex_ && (figure || letter_of_hex);
     hex_ = static_cast<uint16_t>(hex_ << 4 | ((figure ? character : character - 'A' + 10u) & 15u));
-    for (uint8_t i = 0; i != WORDS; ++i) {
-      if (place_ >= WORD_BYTES - 1 || letter(i, place_) != character) {
-        alike_ = static_cast<Alike>(alike_ & ~(1u << i));
-      }
+    while (alike_ != WORDS && !goes_on(character)) {
+      look_further();
     }
     ++place_;
 #ifdef BENCH
     number_of_token_.take(character);
 #endif
+  }
+
+  bool goes_on(uint8_t character) const {
+    return place_ < WORD_BYTES - 1 && letter(alike_, place_) == character;
+  }
+
+  // The next word that begins like this one, up to the token's last character: in the order of the
+  // alphabet these stand together.
+  void look_further() {
+    const uint8_t before = alike_;
+    ++alike_;
+    for (uint8_t i = 0; alike_ != WORDS && i != place_; ++i) {
+      if (letter(alike_, i) != letter(before, i)) {
+        alike_ = WORDS;
+      }
+    }
   }
 
   // A token with another behind it: so it is not the CRC.
@@ -146,11 +159,7 @@ class Hearer {
 #endif
 
   Word which_word() const {
-    uint8_t i = 0;
-    while (i != WORDS && !((alike_ >> i & 1u) != 0 && letter(i, place_) == 0)) {
-      ++i;
-    }
-    return static_cast<Word>(i);
+    return alike_ != WORDS && letter(alike_, place_) == 0 ? static_cast<Word>(alike_) : Word::unknown;
   }
 
   Heard judge() {
@@ -172,7 +181,7 @@ class Hearer {
   uint8_t length_ = 0;
   uint8_t token_ = 0;
   uint8_t place_ = 0;        // within the token
-  Alike alike_ = (1u << WORDS) - 1u;  // the words that the token may still become, a bit each
+  uint8_t alike_ = 0;        // the first word that the token may still become, WORDS if none
   uint8_t new_number_ = 0;
   uint8_t number_ = 0;       // of the last good line
   Word word_ = Word::unknown;

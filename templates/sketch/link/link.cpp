@@ -76,28 +76,31 @@ static void hear(uint8_t character, Report& report) {
   }
 }
 
-static bool say() {
+static void say() {
   if (!uart::can_send()) {
-    return false;
-  }
-  const uint8_t character = teller.next();
-  if (character == 0) {
-    return false;
-  }
-  uart::send(character);
-  return true;
-}
-
-// The host is not heard before the tick is noted: it may change what the next one reads.
-void go_on(Report& report) {
-  noter.go_on(report);
-  if (say() || !noter.is_done()) {
     return;
   }
-  uint8_t character;
-  if (uart::receive(character)) {
-    hear(character, report);
+  const uint8_t character = teller.next();
+  if (character != 0) {
+    uart::send(character);
   }
+}
+
+// The host is not obeyed before the tick is noted: it may change what the next one reads.
+static void hear_next(Report& report) {
+  uint8_t character;
+  if (!uart::has_received(character) || (character == '\n' && !noter.is_done())) {
+    return;
+  }
+  uart::take();
+  hear(character, report);
+}
+
+// Both ways at once: there are not many more steps in a tick than bytes that the line carries.
+void go_on(Report& report) {
+  noter.go_on(report);
+  say();
+  hear_next(report);
 }
 
 #ifdef BENCH
