@@ -11,7 +11,7 @@ import numpy as np
 from gen.diagnostics import Problem, ShipError, show
 from host_tools.cli import DONE
 from host_tools.cli.ports import agree_to_play
-from host_tools.cli.ships import add_rung_or_port, add_ship, open_ship
+from host_tools.cli.ships import add_rung_or_port, add_ship, open_ship, where
 from host_tools.files import write_file
 from host_tools.formats.outputs import beside_pulses
 from host_tools.formats.read_table import read_trace
@@ -63,10 +63,10 @@ def run(options: Namespace, report: Report) -> int:
     if is_port(options.on):
         check_ship(trace, plan, str(options.trace))
         agree_to_play(report, options.on, plan, yes=options.yes)
-    report.progress(f"replaying {show_duration(trace.ticks)} on the {options.on} ...")
+    report.progress(f"replaying {show_duration(trace.ticks)} on {where(options.on)} ...")
     with open_rung(options.on, plan, ship.board) as rung:
         record = outputs_of(rung, trace)
-    report.say(f"replayed {show_duration(trace.ticks)} of {options.trace} on the {options.on}")
+    report.say(f"replayed {show_duration(trace.ticks)} of {options.trace} on {where(options.on)}")
     _tell_functions(plan, record, report)
     if options.plot:
         from host_tools.cli.pictures import draw_picture

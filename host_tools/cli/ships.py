@@ -76,6 +76,11 @@ def add_rung_or_port(parser: ArgumentParser) -> None:
     )
 
 
+def where(on: str) -> str:
+    """A rung, or a port, as it stands in a sentence."""
+    return on if is_port(on) else f"the {on}"
+
+
 def _rung_or_port(text: str) -> str:
     if text in RUNGS or is_port(text):
         return text

@@ -10,7 +10,7 @@ from gen.diagnostics import Problem, ShipError, nearest, show
 from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.pictures import draw_picture, picture_files
 from host_tools.cli.ports import agree_to_play
-from host_tools.cli.ships import add_rung_or_port, add_ship, open_ship
+from host_tools.cli.ships import add_rung_or_port, add_ship, open_ship, where
 from host_tools.files import refuse_existing, write_file
 from host_tools.formats.write_table import format_trace
 from host_tools.rungs import open_rung
@@ -71,7 +71,7 @@ def run(options: Namespace, report: Report) -> int:
         report.say(f"{options.ship} has no trials: nothing was tried")
         return FELL_SHORT
     passed = len(chosen) - failed
-    report.say(f"{passed} of {len(chosen)} trials passed on the {options.on}")
+    report.say(f"{passed} of {len(chosen)} trials passed on {where(options.on)}")
     return FELL_SHORT if failed else DONE
 
 

@@ -274,6 +274,7 @@ def test_trials_on_a_board(run: Run) -> None:
     with served(board(plan, lambda: switched_off(plan)), PLAY_SPEED) as port:
         told = run("trial", "tender.yaml", "--on", port, "--only", "deck and work lights are apart")
         assert told.code == 0, told.out + told.err
+        assert f"1 of 1 trials passed on {port}" in told.out
         assert run("trial", "tender.yaml", "--on", port, "--json", "--only", "x").code == 2
 
 
