@@ -10,8 +10,8 @@ from typing import NamedTuple
 
 class Code(NamedTuple):
     """`about` says whose mistake it tells of: one in the ship file ("ship"), in a trial's steps
-    ("trial"), in a trace ("trace"), on the link to a board ("link"), or a matter of files and
-    programs ("tools")."""
+    ("trial"), in the electrical sums made from it ("power"), in a trace ("trace"), on the link to a
+    board ("link"), or a matter of files and programs ("tools")."""
 
     about: str
     meaning: str
@@ -491,6 +491,33 @@ CODES: dict[str, Code] = {
         "ship",
         "A supply is fed, in the end, from itself.",
         "Begin with a battery that has no `from`.",
+    ),
+    "wrong-supply": Code(
+        "ship",
+        "A supply says what does not fit together: a battery has no `from`, a regulator is fed by a"
+        " supply and has a voltage of its own.",
+        "See what was expected.",
+    ),
+    "wrong-load": Code(
+        "ship",
+        "A load does not say what it draws, or says it twice; or a function has both `load` and"
+        " `loads`.",
+        "Give each load either `draws` or `leds`, and write several loads under `loads`.",
+    ),
+    "wrong-drum": Code(
+        "ship",
+        "A drum's sizes cannot be so.",
+        "The line is thinner than the drum is wide, the flange larger than the drum.",
+    ),
+    "wrong-contacts": Code(
+        "ship",
+        "A connector's contacts do not suffice, or one is taken twice.",
+        "Take another contact, leave out a spare one, or use a larger connector.",
+    ),
+    "driver-full": Code(
+        "ship",
+        "More outputs on a driver chip than it has.",
+        "Add another one under `drivers`.",
     ),
     "no-voltage": Code(
         "ship",

@@ -5,8 +5,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gen.behaviours import REGISTRY
-from gen.behaviours.base import FunctionKeys, LoadItem
+from gen.behaviours.base import FunctionKeys
 from gen.codes import CODES
+from gen.electric import (
+    CoilItem,
+    ConnectorItem,
+    DriverItem,
+    DrumItem,
+    LedsItem,
+    LoadItem,
+    ServoPowerItem,
+    SupplyItem,
+    WiresItem,
+)
 from gen.read.keys import keys_of
 from gen.resolve.controls import BANDS_US, DEAD_BAND_US, ENDS_US, REST
 from gen.sensors import AnalogueItem, DigitalItem
@@ -24,7 +35,6 @@ from gen.ship import (
     ServoItem,
     Ship,
     SumItem,
-    SupplyItem,
 )
 
 if TYPE_CHECKING:
@@ -36,6 +46,7 @@ MADE = "<!-- Made by `python -m gen.generated`; change the declarations, not thi
 
 ABOUT = {
     "ship": "In a ship file",
+    "power": "In the electrical sums",
     "trial": "In a trial's steps",
     "trace": "In a trace",
     "link": "On the link to a board",
@@ -58,7 +69,18 @@ _SECTIONS: tuple[tuple[str, str, type[Record]], ...] = (
     ("An output: shift register", "Its outputs are `NAME 1`, `NAME 2` …", RegisterItem),
     ("`low battery:`", "", LowBatteryItem),
     ("`bench:`", "In short `bench: yes`.", BenchItem),
-    ("A supply", "Known and checked, not yet used in sums.", SupplyItem),
+    ("A supply", "", SupplyItem),
+    ("`wires:`", "", WiresItem),
+    ("A connector of the harness", "", ConnectorItem),
+    ("A driver", "In short `NAME: SUPPLY`.", DriverItem),
+)
+
+_PARTS: tuple[tuple[str, type[Record]], ...] = (
+    ("A load", LoadItem),
+    ("`leds:` of a load", LedsItem),
+    ("`drum:` of a winch", DrumItem),
+    ("`coil:` of a relay", CoilItem),
+    ("`power:` of a servo", ServoPowerItem),
 )
 
 
@@ -94,7 +116,8 @@ def keys_page() -> str:
     for behaviour in REGISTRY.values():
         doc = " ".join((behaviour.written.__doc__ or "").split())
         parts += _section(f"## A function: {behaviour.key}", doc, behaviour.written)
-    parts += _section("## A load", "Known and checked, not yet used in sums.", LoadItem)
+    for title, part in _PARTS:
+        parts += _section(f"## {title}", "", part)
     return "".join(parts)
 
 

@@ -12,6 +12,15 @@ from typing import TYPE_CHECKING, ClassVar
 from gen.behaviours import REGISTRY
 from gen.behaviours.base import FunctionKeys
 from gen.diagnostics import Problems, nearest, show
+from gen.electric import (
+    SUPPLY_NAME,
+    CoilItem,
+    ConnectorItem,
+    DriverItem,
+    ServoPowerItem,
+    SupplyItem,
+    WiresItem,
+)
 from gen.nodes import MapNode, Node, TextNode
 from gen.read.keys import (
     JsonSchema,
@@ -20,25 +29,21 @@ from gen.read.keys import (
     Nested,
     Record,
     key,
+    keys_of,
     record_schema,
     unknown_key,
 )
 from gen.read.kinds import (
     ANY_ANGLE,
-    ANY_CHARGE,
     ANY_CURRENT,
-    ANY_VOLTAGE,
     CODE_NAME,
     DOING,
-    EFFICIENCY,
     MOST_SLOTS,
     NAME,
     PIN,
     PIN_CURRENT,
     Band,
-    Divider,
     Duration,
-    FuseSize,
     Marker,
     OutputCount,
     Plain,
@@ -194,6 +199,15 @@ class LineItem(Named):
     draws: Located[Decimal] = key(
         PIN_CURRENT, "what the pin itself must carry while it is on", default="5 mA"
     )
+    coil: CoilItem | None = key(
+        Nested(CoilItem, "the keys of a coil"), "what its relay's coil takes, from which supply"
+    )
+    contacts: Located[Decimal] | None = key(
+        ANY_CURRENT, "what its relay's contact, or a transistor, switches at most"
+    )
+    driver: Located[str] | None = key(
+        Plain("the name of a driver"), "the driver chip between its pin and what it switches"
+    )
     code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
 
 
@@ -215,6 +229,15 @@ class PairItem(Named):
     draws: Located[Decimal] = key(
         PIN_CURRENT, "what each pin itself must carry while it is on", default="5 mA"
     )
+    coil: CoilItem | None = key(
+        Nested(CoilItem, "the keys of a coil"), "what each relay's coil takes, from which supply"
+    )
+    contacts: Located[Decimal] | None = key(
+        ANY_CURRENT, "what each relay's contact, or a transistor, switches at most"
+    )
+    driver: Located[str] | None = key(
+        Plain("the name of a driver"), "the driver chip between its pins and what it switches"
+    )
     code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
 
 
@@ -232,6 +255,9 @@ class ServoItem(Named):
     )
     travel: Located[Decimal] = key(ANY_ANGLE, "how far it turns from end to end", default="90 deg")
     draws: Located[Decimal] = key(PIN_CURRENT, "what its signal wire takes", default="1 mA")
+    power: ServoPowerItem | None = key(
+        Nested(ServoPowerItem, "the keys of a servo's power"), "what it takes on its red wire"
+    )
     code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
 
 
@@ -255,6 +281,15 @@ class RegisterItem(Named):
     draws: Located[Decimal] = key(
         PIN_CURRENT, "what each of the board's pins must carry", default="1 mA"
     )
+    coil: CoilItem | None = key(
+        Nested(CoilItem, "the keys of a coil"), "what each relay's coil takes, from which supply"
+    )
+    contacts: Located[Decimal] | None = key(
+        ANY_CURRENT, "what each relay's contact, or a transistor, switches at most"
+    )
+    driver: Located[str] | None = key(
+        Plain("the name of a driver"), "the driver chip between its outputs and what it switches"
+    )
     code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
 
 
@@ -266,6 +301,9 @@ class DimmerItem(Named):
     kind: Located[str] = key(Words("dimmer"), "dimmer", required=True)
     draws: Located[Decimal] = key(
         PIN_CURRENT, "what the pin itself must carry at full brightness", default="5 mA"
+    )
+    driver: Located[str] | None = key(
+        Plain("the name of a driver"), "the driver chip between its pin and what it switches"
     )
     code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
 
@@ -311,7 +349,7 @@ class Outputs(Items[OutputItem]):
             return None
         if isinstance(kind, TextNode) and self.KINDS[kind.text] is not LineItem:
             return self.KINDS[kind.text]
-        ways = [text for text in keys if text not in ("kind", "active", "draws", "code name")]
+        ways = [text for text in keys if text not in keys_of(PairItem)]
         return LineItem if "pin" in ways or len(ways) == 1 else PairItem
 
     def schema(self) -> JsonSchema:
@@ -374,31 +412,6 @@ class GroupItem(Named):
 
 
 @dataclass(frozen=True, kw_only=True)
-class SupplyItem(Named):
-    """A battery, or what is fed from another supply."""
-
-    from_: Located[str] | None = key(
-        Plain("the name of a supply"), "the supply that feeds it; a battery has none"
-    )
-    voltage: Located[Decimal] | None = key(
-        ANY_VOLTAGE, "its voltage; that of the supply it is fed from unless given"
-    )
-    capacity: Located[Decimal] | None = key(ANY_CHARGE, "what a battery holds")
-    chemistry: Located[str] | None = key(
-        Words("lead-acid", "LiFePO4", "LiPo", "NiMH"), "what a battery is made of"
-    )
-    sensed_on: Located[str] | None = key(
-        Plain("a measuring pin such as A0"), "the pin on which its voltage is measured"
-    )
-    divider: Located[tuple[Decimal, Decimal]] | None = key(
-        Divider(), "two resistors that bring its voltage into the board's range"
-    )
-    fuse: Located[Decimal | None] | None = key(FuseSize(), "the fuse at its beginning")
-    rating: Located[Decimal] | None = key(ANY_CURRENT, "what a regulator can give")
-    efficiency: Located[Decimal] | None = key(EFFICIENCY, "what a regulator passes on")
-
-
-@dataclass(frozen=True, kw_only=True)
 class LowBatteryItem(Record):
     """What is switched off, stage by stage, as the battery runs down."""
 
@@ -447,7 +460,7 @@ class Trials(Entries[tuple[Located[str], ...]]):
 class Ship(Record):
     """The whole ship file."""
 
-    later: ClassVar[frozenset[str]] = frozenset({"harness", "rules"})
+    later: ClassVar[frozenset[str]] = frozenset({"rules"})
 
     ship: Located[str] = key(NAME, "the ship's name", required=True)
     board: Located[str] = key(Plain("the name of a board such as nano"), "the board", required=True)
@@ -467,6 +480,23 @@ class Ship(Record):
     )
     supplies: Section[SupplyItem] | None = key(
         Items("supply", SupplyItem), "batteries and what they feed"
+    )
+    board_supply: Located[str] | None = key(
+        SUPPLY_NAME, "the supply that feeds the board; none while it hangs on USB"
+    )
+    board_draws: Located[Decimal] = key(
+        PIN_CURRENT,
+        "what the board itself takes, without its pins (60 mA: common practice, no source)",
+        default="60 mA",
+    )
+    drivers: Section[DriverItem] | None = key(
+        Items("driver", DriverItem), "driver chips between the board and what it switches"
+    )
+    wires: WiresItem | None = key(
+        Nested(WiresItem, "the keys of wires"), "the wires that you have, and how they are judged"
+    )
+    harness: Section[ConnectorItem] | None = key(
+        Items("connector", ConnectorItem), "connectors, such as those to a deckhouse"
     )
     low_battery: LowBatteryItem | None = key(
         Nested(LowBatteryItem, "stages"), "what goes without as the battery runs down"

@@ -52,8 +52,13 @@ VOLTAGE = _measure("a voltage", "12 V", mV="1", V="1000")
 CHARGE = _measure("a capacity", "7 Ah", mAh="1", Ah="1000")
 FREQUENCY = _measure("a frequency", "50 Hz", Hz="1", kHz="1000")
 RESISTANCE = _measure("a resistance", "47k", ohm="1", kohm="1000", Mohm="1000000")
+SMALL_RESISTANCE = _measure("a resistance", "30 mOhm", mOhm="1", ohm="1000")
 AREA = _measure("a wire's cross section", "0.25 mm2", mm2="1")
 GAUGE = _measure("a wire gauge", "20 AWG", AWG="1")
+ROTATION = _measure("a speed", "6000 rpm", rpm="1")
+TORQUE = _measure("a torque", "4 mNm", mNm="1", Ncm="10", Nm="1000")
+HOURS = _measure("a time", "20 h", h="1")
+TEMPERATURE = _measure("a temperature", "40 C", C="1")
 LENGTH = _measure("a length", "0.6 m", mm="1", cm="10", m="1000")
 ANGLE = _measure("an angle", "90 deg", deg="1")
 PERCENT = Measure("a percentage", "88 %", {"%": Decimal(1)})
@@ -76,6 +81,11 @@ _OTHER_SPELLINGS = {
     "k\u2126": "kohm",
     "k": "kohm",
     "M": "Mohm",
+    "mohm": "mOhm",
+    "m\u03a9": "mOhm",
+    "m\u2126": "mOhm",
+    "Ohm": "ohm",
+    "°C": "C",
     "°/s": "deg/s",
     "°": "deg",
 }

@@ -6,14 +6,13 @@ import enum
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
+from gen.electric import LoadItem
 from gen.plan import NO_LINE, OPEN, TICK_MS, StateOf
-from gen.read.keys import Located, Named, Nested, Record, key
-from gen.read.kinds import ANY_CURRENT, CODE_NAME, DOING, Plain, Words
-from gen.read.sections import OneOrMore
+from gen.read.keys import Located, Named, Nested, key
+from gen.read.kinds import CODE_NAME, DOING, Plain
+from gen.read.sections import Entries, OneOrMore, Section
 
 if TYPE_CHECKING:
-    from decimal import Decimal
-
     from gen.plan import Felt, Gate, Plan
     from gen.resolve.context import Context
 
@@ -27,26 +26,16 @@ class Loss(enum.StrEnum):
 
 
 @dataclass(frozen=True, kw_only=True)
-class LoadItem(Record):
-    """What an output switches, for the electrical sums."""
-
-    supply: Located[str] = key(
-        Plain("the name of a supply"), "the supply that feeds it", required=True
-    )
-    draws: Located[Decimal] = key(ANY_CURRENT, "its current while it runs", required=True)
-    stalls: Located[Decimal] | None = key(ANY_CURRENT, "a motor's current when it is held fast")
-    kind: Located[str] | None = key(
-        Words("lamp", "LED", "motor", "solenoid", "heater", "electronics"), "what it is"
-    )
-
-
-@dataclass(frozen=True, kw_only=True)
 class FunctionKeys(Named):
     """What every function may say in the ship file. Each behaviour adds its own keys."""
 
     later: ClassVar[frozenset[str]] = frozenset({"sensed on"})
 
     load: LoadItem | None = key(Nested(LoadItem, "the keys of a load"), "what it switches")
+    loads: Section[LoadItem] | None = key(
+        Entries("load", Nested(LoadItem, "the keys of a load"), least=1),
+        "the same, if it switches several: names, each with the keys of a load",
+    )
     only_while: tuple[Located[str], ...] | None = key(
         OneOrMore(DOING), "it is off unless all of these are so: a function is on, or in a state"
     )

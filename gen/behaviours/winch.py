@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from gen.behaviours.base import Cells, DrivesKeys, Function, Loss, seconds
 from gen.diagnostics import show
-from gen.read.keys import Located, key
+from gen.electric import DrumItem
+from gen.read.keys import Located, Nested, key
 from gen.read.kinds import FELT, POSITION, Duration, DutyCycle, Plain, Trigger, TriggerText
 from gen.read.sections import Entries, Section
 
@@ -66,6 +67,11 @@ class WinchKeys(DrivesKeys):
         Trigger(),
         "what a current sensor says while the motor is held fast, such as 'winch current above"
         " 1.2 V for 0.2 s': it stops until it is asked anew",
+    )
+
+    drum: DrumItem | None = key(
+        Nested(DrumItem, "the keys of a drum"),
+        "its drum and motor: `pinrail power` proposes limits",
     )
 
     def depends_on(self) -> tuple[Located[str], ...]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from typing import TYPE_CHECKING
+from decimal import Decimal
+from typing import TYPE_CHECKING, TypeVar
 
 from gen.diagnostics import nearest
 from gen.names import MOST_CHARACTERS, check_code, check_text
@@ -12,12 +13,20 @@ from gen.plan import HALF_US_PER_US, MAX_TICKS, TICK_US
 from gen.read.keys import Scalar
 from gen.units import (
     ANGLE,
+    AREA,
     CHARGE,
     CURRENT,
+    GAUGE,
+    HOURS,
+    LENGTH,
     PERCENT,
     PULSES,
+    ROTATION,
     SLOTS,
+    SMALL_RESISTANCE,
+    TEMPERATURE,
     TIME,
+    TORQUE,
     TURN_SPEED,
     VOLTAGE,
     WIDTH_SPEED,
@@ -32,9 +41,9 @@ from gen.units import (
 )
 
 if TYPE_CHECKING:
-    from decimal import Decimal
-
     from gen.read.keys import JsonSchema
+
+T = TypeVar("T")
 
 MOST_SHIFTED = 64
 """As many outputs of shift registers as a tick's record has room for."""
@@ -149,7 +158,7 @@ class Band(Scalar[tuple[int, int]]):
         return {"type": "string", "pattern": rf"^{_NUMBER} *{unit}? *\.\. *{_NUMBER} *{unit}$"}
 
 
-class Amount(Scalar["Decimal"]):
+class Amount(Scalar[Decimal]):
     """A physical quantity in the first unit of its measure (mA, mV …), as an exact decimal."""
 
     def __init__(self, measure: Measure, most: int, base: str) -> None:
@@ -211,7 +220,7 @@ class Percent(Scalar[int]):
         return {"type": "string", "pattern": rf"^{sign}{_NUMBER} *%$"}
 
 
-class Divider(Scalar[tuple["Decimal", "Decimal"]]):
+class Divider(Scalar[tuple[Decimal, Decimal]]):
     """Two resistances in ohm: to the voltage that is measured, and to 0 V."""
 
     words = "a divider such as 47k/10k"
@@ -331,7 +340,7 @@ class Marker(Scalar[tuple[bool, int]]):
         return {"type": "string", "pattern": rf"^(below|above) +{_NUMBER} *(us|ms)$"}
 
 
-class Speed(Scalar[tuple["Decimal", bool]]):
+class Speed(Scalar[tuple[Decimal, bool]]):
     """How fast a servo moves: a number, and whether it is in degrees (else in us) a second."""
 
     words = f"{TURN_SPEED.expected} or {WIDTH_SPEED.example}"
@@ -396,16 +405,87 @@ class Step(Scalar[str]):
         return " ".join(text.split())
 
 
-class FuseSize(Scalar["Decimal | None"]):
-    """The rating of a fuse in mA; None is "auto", to be chosen by the electrical sums."""
+@dataclasses.dataclass(frozen=True, slots=True)
+class WireSize:
+    """The size of a wire as it is sold: a cross section in mm2, or an American wire gauge."""
 
-    words = "auto, or a current such as 5 A"
+    mm2: Decimal | None = None
+    awg: int | None = None
 
-    def parse(self, text: str) -> Decimal | None:
-        return None if text == "auto" else ANY_CURRENT.parse(text)
+
+class Wire(Scalar[WireSize]):
+    """The size of a wire."""
+
+    words = "a wire such as 0.5 mm2 or AWG 20"
+    MOST_MM2 = 50
+    MOST_AWG = 40
+
+    def parse(self, text: str) -> WireSize:
+        if text[:3].upper() == "AWG":
+            text = f"{text[3:].strip()} AWG"
+        size, measure = quantity(text, AREA, GAUGE)
+        if measure is AREA:
+            if not Decimal("0.01") <= size <= self.MOST_MM2:
+                bounds = f"from 0.01 mm2 to {self.MOST_MM2} mm2"
+                raise Wrong("out-of-range", "is out of range", bounds)
+            return WireSize(mm2=size)
+        if size != size.to_integral_value() or size > self.MOST_AWG:
+            raise Wrong("out-of-range", "is out of range", f"from AWG 0 to AWG {self.MOST_AWG}")
+        return WireSize(awg=int(size))
 
     def schema(self) -> JsonSchema:
-        return {"anyOf": [{"const": "auto"}, ANY_CURRENT.schema()]}
+        return {"type": "string", "pattern": rf"^({_NUMBER} *(mm2|mm²|AWG)|AWG *[0-9]+)$"}
+
+
+class OrAuto(Scalar[T | None]):
+    """A value of another kind; None is "auto": the electrical sums choose it."""
+
+    def __init__(self, kind: Scalar[T]) -> None:
+        self.kind = kind
+        self.words = f"auto, or {kind.words}"
+
+    def parse(self, text: str) -> T | None:
+        return None if text == "auto" else self.kind.parse(text)
+
+    def schema(self) -> JsonSchema:
+        return {"anyOf": [{"const": "auto"}, self.kind.schema()]}
+
+
+class Number(Scalar[Decimal]):
+    """A number without a unit."""
+
+    def __init__(self, least: str, most: str, words: str, ending: str = "") -> None:
+        self.least, self.most = Decimal(least), Decimal(most)
+        self.words = words
+        self.ending = ending
+
+    def parse(self, text: str) -> Decimal:
+        number = text.removesuffix(self.ending) if self.ending else text
+        if not re.fullmatch(_NUMBER, number.strip()):
+            raise Wrong("wrong-number", "is no number", self.words)
+        if not self.least <= Decimal(number) <= self.most:
+            raise Wrong("out-of-range", "is out of range", f"from {self.least} to {self.most}")
+        return Decimal(number)
+
+    def schema(self) -> JsonSchema:
+        text = {"type": "string", "pattern": rf"^{_NUMBER} *{re.escape(self.ending)}$"}
+        return {"anyOf": [{"type": "number"}, text]}
+
+
+class Temperature(Scalar[Decimal]):
+    """A temperature in degrees Celsius."""
+
+    words = TEMPERATURE.expected
+
+    def parse(self, text: str) -> Decimal:
+        below = text.startswith("-")
+        size, _ = quantity(text.removeprefix("-"), TEMPERATURE)
+        if size > (40 if below else 90):
+            raise Wrong("out-of-range", "is out of range", "from -40 C to 90 C")
+        return -size if below else size
+
+    def schema(self) -> JsonSchema:
+        return {"type": "string", "pattern": rf"^-?{_NUMBER} *°?C$"}
 
 
 def ticks_text(count: int) -> str:
@@ -433,6 +513,12 @@ ANY_VOLTAGE = Amount(VOLTAGE, 1_000_000, "mV")
 BOARD_SUPPLY = Amount(dataclasses.replace(VOLTAGE, example="5 V"), 5_500, "mV")
 ANY_CHARGE = Amount(CHARGE, 1_000_000, "mAh")
 ANY_ANGLE = Amount(ANGLE, 3600, "deg")
+ANY_LENGTH = Amount(LENGTH, 100_000, "mm")
+SMALL_LENGTH = Amount(dataclasses.replace(LENGTH, example="8 mm"), 1_000, "mm")
+ANY_RESISTANCE = Amount(SMALL_RESISTANCE, 1_000_000, "mOhm")
+ANY_ROTATION = Amount(ROTATION, 100_000, "rpm")
+ANY_TORQUE = Amount(TORQUE, 100_000, "mNm")
+ANY_HOURS = Amount(HOURS, 100, "h")
 EFFICIENCY = Amount(PERCENT, 100, "%")
 PIN = Plain("a pin such as D5")
 CONTROL = Plain("the name of a control")

@@ -15,6 +15,8 @@ from gen.resolve.controls import resolve_controls
 from gen.resolve.currents import check_currents
 from gen.resolve.doings import Doings
 from gen.resolve.gates import with_gates
+from gen.resolve.harness import check_harness
+from gen.resolve.loads import check_loads
 from gen.resolve.low_battery import LowBattery, sensed_supplies
 from gen.resolve.order import function_order
 from gen.resolve.outputs import Outputs, with_lines_of_registers
@@ -53,6 +55,8 @@ def resolve(ship: Ship, board: Board, problems: Problems, source: str) -> Plan:
     check_columns(ship, items, problems)
     check_currents(outputs.burdens, board, problems)
     check_supplies(ship, problems)
+    check_loads(ship, problems)
+    check_harness(ship, problems)
     function_codes = {
         name: codes.whole(
             item.name,

@@ -7,8 +7,18 @@ from typing import TYPE_CHECKING
 import pytest
 
 from gen.behaviours import REGISTRY
-from gen.behaviours.base import LoadItem
 from gen.diagnostics import Place, Problems
+from gen.electric import (
+    CoilItem,
+    ConnectorItem,
+    DriverItem,
+    DrumItem,
+    LedsItem,
+    LoadItem,
+    ServoPowerItem,
+    SupplyItem,
+    WiresItem,
+)
 from gen.nodes import TextNode
 from gen.read.keys import keys_of
 from gen.ship import (
@@ -19,7 +29,6 @@ from gen.ship import (
     ReceiverItem,
     ServoItem,
     Ship,
-    SupplyItem,
 )
 from tests.gen.small import problems, small
 
@@ -28,7 +37,11 @@ if TYPE_CHECKING:
 
 PARTS: tuple[type[Record], ...] = (ChannelItem, ControlItem, LineItem, PairItem, ServoItem)
 BEHAVIOURS = [behaviour.written for behaviour in REGISTRY.values()]
-RECORDS: list[type[Record]] = [Ship, ReceiverItem, *PARTS, SupplyItem, LoadItem, *BEHAVIOURS]
+ELECTRIC: tuple[type[Record], ...] = (
+    *(SupplyItem, LoadItem, LedsItem, DrumItem, CoilItem),
+    *(ServoPowerItem, ConnectorItem, WiresItem, DriverItem),
+)
+RECORDS: list[type[Record]] = [Ship, ReceiverItem, *PARTS, *ELECTRIC, *BEHAVIOURS]
 
 
 @pytest.mark.parametrize("record", RECORDS, ids=lambda record: record.__name__)
@@ -71,6 +84,7 @@ def test_loads_and_supplies_are_checked() -> None:
     load = ("drives: relay}", "drives: relay, load: {supply: battery, draws: 0.8 A, kind: lamp}}")
     ship = small(supplies, load).ship
     (item,) = (function.load for function in ship.functions if function.load is not None)
+    assert item.draws is not None
     assert item.draws.value == 800
     assert item.supply.value == "battery"
     (problem,) = problems(load)
