@@ -86,6 +86,16 @@ class Figure(_Amount):
         return shown(self.value, self.unit)
 
 
+@dataclass(frozen=True)
+class Refused:
+    """A sum that would have been a guess: `why` says what it would take instead, in a sentence."""
+
+    of: str
+    what: str
+    why: str
+    given: tuple[Given | Figure, ...]
+
+
 Input = Given | Figure
 """What a sum takes: both have a value, a unit and a source."""
 

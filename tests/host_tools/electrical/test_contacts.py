@@ -31,7 +31,8 @@ def test_by_hand() -> None:
     may carry 5 * 0.8 * (1 - 0.4 * 10 / 24) = 3.33 A, just above a third of 9.9 A."""
     found = needed(9.9, 5.0, 25, 8)
     assert found is not None
-    assert (found.count.value, found.each.value) == (3, pytest.approx(3.3))
+    assert found.count.value == 3
+    assert found.each.value == pytest.approx(3.3)
     assert found.allowed.value == pytest.approx(10 / 3)
     more = needed(10.1, 5.0, 25, 8)
     assert more is not None
