@@ -13,7 +13,7 @@ from gen.read.kinds import CODE_NAME, DOING, Plain
 from gen.read.sections import Entries, OneOrMore, Section
 
 if TYPE_CHECKING:
-    from gen.plan import Felt, Gate, Plan
+    from gen.plan import Ask, Felt, Gate, Plan
     from gen.resolve.context import Context
 
 
@@ -184,6 +184,21 @@ class Function:
     def level_patterns(self) -> tuple[tuple[int, ...], ...] | None:
         """For each state the duty of each of `lights`; None where any but 0 is its second state."""
         return None
+
+    @property
+    def lingers(self) -> bool:
+        """Whether it may still be on when its gate has closed: a light that fades, a servo on its
+        way to its rest."""
+        return False
+
+    def judged_as(self, state: int) -> int:
+        """The state that a gate takes this one for when it decides."""
+        return state
+
+    @property
+    def held_by(self) -> tuple[Ask | None, ...]:
+        """For each of its states the position without which it is never in it, if there is one."""
+        return (None,) * len(self.states)
 
     @property
     def moves(self) -> bool:

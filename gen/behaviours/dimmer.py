@@ -164,6 +164,10 @@ class Dimmer(Function):
     def lights(self) -> tuple[int, ...]:
         return (self.drives,)
 
+    @property
+    def lingers(self) -> bool:
+        return self.down_per_256 < WHOLE_FADE
+
     def cells(self, plan: Plan) -> Cells:
         level = f"Brightness({self.brightness})"
         if self.knob is not None:

@@ -263,6 +263,10 @@ class Follow(Function):
         return ("rest", "low end", "high end")
 
     @property
+    def lingers(self) -> bool:
+        return True
+
+    @property
     def moves(self) -> bool:
         return True
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
+from gen.behaviours.base import Loss
 from gen.behaviours.switched import Switched, SwitchedKeys
 from gen.read.keys import Located, key
 from gen.read.kinds import POSITION
 
 if TYPE_CHECKING:
     from gen.behaviours.base import FunctionKeys
+    from gen.plan import Ask
     from gen.resolve.context import Context
 
 
@@ -31,3 +33,7 @@ class Momentary(Switched):
 
     key: ClassVar[str] = "momentary"
     written: ClassVar[type[FunctionKeys]] = MomentaryKeys
+
+    @property
+    def held_by(self) -> tuple[Ask | None, ...]:
+        return None, self.ask if self.on_loss is Loss.OFF else None

@@ -141,6 +141,9 @@ class Rhythm(Function):
     def patterns(self) -> tuple[int, ...]:
         return (0, 1, 0)
 
+    def judged_as(self, state: int) -> int:
+        return min(state, 1)  # whether its pattern pauses just now is not asked
+
     def tables(self, plan: Plan) -> tuple[Table, ...]:
         del plan
         return (Table("phases", "uint16_t", tuple(map(str, self.phases_ticks))),)

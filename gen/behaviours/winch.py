@@ -257,6 +257,10 @@ class Winch(Function):
         return ("stopped", *(gerund(way) for way in self.ways))
 
     @property
+    def held_by(self) -> tuple[Ask | None, ...]:
+        return None, self.first, self.second
+
+    @property
     def moves(self) -> bool:
         return True
 
