@@ -33,6 +33,7 @@ from gen.read.kinds import (
     EFFICIENCY,
     SMALL_LENGTH,
     Divider,
+    FuseSize,
     Number,
     OrAuto,
     Plain,
@@ -55,7 +56,7 @@ SPARE = "spare"
 """What a free contact of a connector carries."""
 
 SUPPLY_NAME = Plain("the name of a supply")
-FUSE = OrAuto(ANY_CURRENT)
+FUSE = FuseSize()
 WIRE = Wire()
 COLOUR = Text("a colour such as red", 30)
 MOST_CONTACTS = 200
@@ -101,7 +102,11 @@ class LoadItem(Record):
         YesNo(), "whether it has a switch of its own beside it, which may leave it dark",
         default="no",
     )  # fmt: skip
-    fuse: Located[Decimal | None] | None = key(FUSE, "a fuse of its own, in front of its switch")
+    fuse: Located[Decimal | str] = key(
+        FUSE,
+        "the fuse in front of its switch; loads of one function that say auto share it",
+        default="auto",
+    )
     wire: Located[WireSize | None] = key(
         OrAuto(WIRE), "the size of its wires: auto proposes one of those that you have",
         default="auto",
@@ -163,7 +168,7 @@ class ServoPowerItem(Record):
     supply: Located[str] = key(SUPPLY_NAME, "the supply that feeds it", required=True)
     draws: Located[Decimal] = key(ANY_CURRENT, "its current while it moves", required=True)
     stalls: Located[Decimal] | None = key(ANY_CURRENT, "its current when it is held fast")
-    fuse: Located[Decimal | None] | None = key(FUSE, "a fuse of its own")
+    fuse: Located[Decimal | str] = key(FUSE, "a fuse of its own", default="auto")
     wire: Located[WireSize | None] = key(OrAuto(WIRE), "the size of its wires", default="auto")
     length: Located[Decimal] | None = key(ANY_LENGTH, "the way from its supply to it")
 
@@ -208,7 +213,7 @@ class SupplyItem(Named):
     efficiency: Located[Decimal] | None = key(
         EFFICIENCY, "what a switching regulator passes on; 85 % unless given"
     )
-    fuse: Located[Decimal | None] | None = key(FUSE, "the fuse at its beginning")
+    fuse: Located[Decimal | str] = key(FUSE, "the fuse at its beginning", default="none")
     fuse_kind: Located[str] = key(
         Words("blade", "glass quick", "glass slow"),
         "which kind of fuse: ISO 8820-3 blades, or IEC 60127 glass tubes",
@@ -237,7 +242,7 @@ class Carries(Kind[tuple[Carried, ...]]):
     words = "a list of functions and supplies, or a map from them to their contacts"
 
     def __init__(self) -> None:
-        self.what = Plain("the name of a function or a supply, or 'spare'")
+        self.what = Plain("the name of a function, of what is always on, of a supply, or 'spare'")
         self.contacts = OneOrMore(Whole(1, MOST_CONTACTS))
 
     def read(self, node: Node, label: str, problems: Problems) -> tuple[Carried, ...] | None:

@@ -17,6 +17,7 @@ from gen.electric import (
     CoilItem,
     ConnectorItem,
     DriverItem,
+    LoadItem,
     ServoPowerItem,
     SupplyItem,
     WiresItem,
@@ -488,6 +489,10 @@ class Ship(Record):
         PIN_CURRENT,
         "what the board itself takes, without its pins (60 mA: common practice, no source)",
         default="60 mA",
+    )
+    always_on: Section[LoadItem] | None = key(
+        Entries("load", Nested(LoadItem, "the keys of a load")),
+        "what no function switches, such as the receiver: names, each with the keys of a load",
     )
     drivers: Section[DriverItem] | None = key(
         Items("driver", DriverItem), "driver chips between the board and what it switches"

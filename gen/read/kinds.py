@@ -451,6 +451,21 @@ class OrAuto(Scalar[T | None]):
         return {"anyOf": [{"const": "auto"}, self.kind.schema()]}
 
 
+AUTO, NONE = "auto", "none"
+
+
+class FuseSize(Scalar[Decimal | str]):
+    """The rating of a fuse in mA, AUTO (the electrical sums choose it) or NONE (there is none)."""
+
+    words = "auto, none, or a current such as 5 A"
+
+    def parse(self, text: str) -> Decimal | str:
+        return text if text in (AUTO, NONE) else ANY_CURRENT.parse(text)
+
+    def schema(self) -> JsonSchema:
+        return {"anyOf": [{"enum": [AUTO, NONE]}, ANY_CURRENT.schema()]}
+
+
 class Number(Scalar[Decimal]):
     """A number without a unit."""
 

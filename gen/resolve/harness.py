@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from gen.diagnostics import nearest, show
 from gen.electric import SPARE
 from gen.resolve.loads import loads_of
-from gen.ship import PairItem, ServoItem
+from gen.ship import DimmerItem, LineItem, PairItem, ServoItem
 
 if TYPE_CHECKING:
     from gen.behaviours.base import FunctionKeys
@@ -25,13 +25,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Lead:
-    """One wire through a connector. `of` is the function or supply, `output` the output or way that
-    feeds it, "" if it has only one; `returned`: whether its current comes back by the returns."""
+    """One wire through a connector. `of` is the function, load or supply, `output` the output or
+    way that feeds it, "" if it has only one; `returned`: whether its current comes back by the
+    returns. That of what is switched to 0 V comes by its supply's own lead, `fed_by`."""
 
     of: str
     output: str
     returned: bool
     is_signal: bool = False
+    fed_by: tuple[str, ...] = ()
 
     @property
     def text(self) -> str:
@@ -60,11 +62,23 @@ def contacts_of(connector: ConnectorItem, ship: Ship, problems: Problems) -> Con
 
 
 def leads_of(name: str, ship: Ship) -> tuple[Lead, ...]:
-    """The leads of a function or a supply; a supply's name goes behind that of a function."""
+    """The leads of a function, of something that is always on, or of a supply; a name that several
+    have is meant in this order."""
     function = ship.functions.items.get(name)
-    if function is None:
-        return (Lead(name, "", returned=True),)
-    return _leads_of_function(function, ship)
+    if function is not None:
+        return _leads_of_function(function, ship)
+    always = ship.always_on is not None and name in ship.always_on.items
+    return (Lead(name, "", returned=always),)
+
+
+def switched_to_ground(output: object) -> bool:
+    """Whether this output connects its load to 0 V: a transistor, a dimmer or a driver chip, while
+    a relay feeds it from its supply."""
+    if isinstance(output, DimmerItem):
+        return True
+    return isinstance(output, LineItem) and (
+        output.kind.value == "transistor" or (output.driver is not None and output.coil is None)
+    )
 
 
 def _leads_of_function(function: FunctionKeys, ship: Ship) -> tuple[Lead, ...]:
@@ -76,11 +90,15 @@ def _leads_of_function(function: FunctionKeys, ship: Ship) -> tuple[Lead, ...]:
     if isinstance(first, ServoItem):
         power = Lead(name, "power", returned=True)
         return power, Lead(name, "signal", returned=False, is_signal=True)
-    if not others:
-        return (Lead(name, "", returned=True),)
     own = [load.switched_by.value for _, load in loads_of(function) if load.switched_by is not None]
     named = dict.fromkeys(own) or dict.fromkeys(one.value for one in function.driven())
-    return tuple(Lead(name, output, returned=True) for output in named)
+    leads = []
+    for output in named:
+        low = switched_to_ground(ship.outputs.items.get(output))
+        supplies = {load.supply.value: None for _, load in loads_of(function)} if low else {}
+        label = output if others else ""
+        leads.append(Lead(name, label, returned=not low, fed_by=tuple(supplies)))
+    return tuple(leads)
 
 
 class _Assigning:
@@ -105,6 +123,7 @@ class _Assigning:
             if number not in self.leads and number not in self.kept
         )
         self._check_returns(free)
+        self._check_feeds()
         return Contacts(self.leads, tuple(self.kept), free)
 
     def _take(self, carried: Carried) -> None:
@@ -156,16 +175,16 @@ class _Assigning:
         return numbers
 
     def _known(self, carried: Carried) -> bool:
-        functions, supplies = self.ship.functions, self.ship.supplies
-        known = functions.items.keys() | functions.broken
-        if supplies is not None:
-            known = known | supplies.items.keys() | supplies.broken
+        known: set[str] = set()
+        for section in (self.ship.functions, self.ship.always_on, self.ship.supplies):
+            if section is not None:
+                known |= section.items.keys() | section.broken
         if carried.what.value in known:
             return True
         self.problems.add(
             "unknown-name",
             carried.what.place,
-            f"{self.label}: there is no such function or supply",
+            f"{self.label}: there is no such function, load or supply",
             got=show(carried.what.text),
             hint=nearest(carried.what.value, known),
         )
@@ -180,6 +199,21 @@ class _Assigning:
                 what = "not so many contacts are left to lead the current back"
             place = self.connector.place if returns.value is None else returns.place
             self._wrong(place, what, f"{len(free)} left", f"at least {needed}")
+
+    def _check_feeds(self) -> None:
+        """What is switched to 0 V needs its supply beside it."""
+        for lead in self.leads.values():
+            for supply in lead.fed_by:
+                if supply not in self.seen:
+                    place = next(
+                        c.what.place for c in self.connector.carries if c.what.value == lead.of
+                    )
+                    self._wrong(
+                        place,
+                        f"{show(lead.of)} is switched to 0 V, and its supply does not come with it",
+                        "",
+                        f"{show(supply)} among what it carries",
+                    )
 
     def _wrong(self, place: Place, what: str, got: str, expected: str) -> None:
         self.problems.add(

@@ -33,6 +33,12 @@ def check_loads(ship: Ship, problems: Problems) -> None:
             _check_switch(load, function, label, problems)
         if isinstance(function, WinchKeys) and function.drum is not None:
             _check_drum(function.drum, f"{label}: drum", problems)
+    for name, load in ship.always_on.items.items() if ship.always_on is not None else ():
+        _check_load(load, f"always on: {show(name)}", ship, problems)
+        if load.switched_by is not None:
+            what = f"always on: {show(name)}: nothing switches it"
+            got = show(load.switched_by.text)
+            problems.add("wrong-load", load.switched_by.place, what, got=got)
     _check_drivers(ship, problems)
 
 
