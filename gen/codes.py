@@ -519,6 +519,33 @@ CODES: dict[str, Code] = {
         "More outputs on a driver chip than it has.",
         "Add another one under `drivers`.",
     ),
+    "drum-full": Code(
+        "power",
+        "A winch's line does not fit between the flanges of its drum; as a warning: only if it is"
+        " laid turn by turn.",
+        "Take a wider drum, larger flanges, thinner or less line.",
+    ),
+    "few-wraps": Code(
+        "power",
+        "A warning: so few turns stay on a winch's drum that the line's knot bears the load.",
+        "Let at least three turns stay: `kept wraps: 3`, and that much more line.",
+    ),
+    "limit-long": Code(
+        "power",
+        "A warning: a winch may run longer than its travel takes, into the turns that are kept.",
+        "Write the limit that `pinrail power` proposes, or fit an end switch.",
+    ),
+    "limit-past-end": Code(
+        "power",
+        "A winch may run so long that its line comes to an end: it winds on the other way round, or"
+        " tears what it hauls.",
+        "Write the limit that `pinrail power` proposes.",
+    ),
+    "duty-short": Code(
+        "power",
+        "A warning: a winch's `duty` stops it before its travel is done.",
+        "Take a motor with more duty, a quicker gearbox, or live with a rest on the way.",
+    ),
     "no-voltage": Code(
         "ship",
         "A supply that is fed by none has no voltage.",
