@@ -519,6 +519,41 @@ CODES: dict[str, Code] = {
         "More outputs on a driver chip than it has.",
         "Add another one under `drivers`.",
     ),
+    "leds-dark": Code(
+        "power",
+        "LEDs in a row need more voltage than their supply has.",
+        "Put fewer in a row and more strings side by side, each with its resistor.",
+    ),
+    "leds-unsteady": Code(
+        "power",
+        "A warning: LEDs in a row take nearly all of their supply's voltage, so that they go dim as"
+        " soon as it falls.",
+        "Put one fewer in a row.",
+    ),
+    "driver-output": Code(
+        "power",
+        "An output of a driver chip carries more than it bears.",
+        "Let it switch a relay or a transistor, and that the load.",
+    ),
+    "driver-hot": Code(
+        "power",
+        "A driver chip becomes too hot with all of its outputs that may be on at once.",
+        "Share them out over two chips, or forbid some to be on together.",
+    ),
+    "clamp-supply": Code(
+        "power",
+        "A driver chip's common pin is on another supply than what it switches: if on a lower one,"
+        " current finds its way through the clamp diodes, and what is off stays on; as a warning:"
+        " the diodes are without their supply when its fuse has blown.",
+        "Put the common pin on the supply of the coils, and coils of another one on a chip of their"
+        " own.",
+    ),
+    "sense-high": Code(
+        "power",
+        "A full battery puts more on its measuring pin than the pin bears; as a warning: more than"
+        " can be measured.",
+        "Take the divider that the message proposes.",
+    ),
     "drum-full": Code(
         "power",
         "A winch's line does not fit between the flanges of its drum; as a warning: only if it is"
