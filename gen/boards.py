@@ -119,6 +119,18 @@ class LinkPort:
     vector: str
 
 
+SIDES = ("left", "right", "inner end", "outer end")
+
+
+@dataclass(frozen=True, slots=True)
+class Header:
+    """One row of pins as printed on the board, seen with the USB plug up: the pin next to the plug
+    first or, at the far end of the board, the one furthest to the right. `side` is one of SIDES."""
+
+    side: str
+    pins: tuple[str, ...]
+
+
 @dataclass(frozen=True)
 class Board:
     """One board. `software_servos_most` servos may be switched by the processor; as soon as there
@@ -141,6 +153,7 @@ class Board:
     software_servos_take: int
     pins: Mapping[str, Pin]
     aliases: Mapping[str, str]
+    headers: tuple[Header, ...]
     limits: Limits
 
     def pin(self, label: str) -> Pin | None:
@@ -222,6 +235,7 @@ def _board(name: str, data: dict[str, Any]) -> Board:
         software_servos_take=int(data["software_servos"]["takes"]),
         pins={label: _pin(label, pin, sink, source) for label, pin in data["pins"].items()},
         aliases=data.get("aliases", {}),
+        headers=tuple(_header(header) for header in data["headers"]),
         limits=Limits(
             pin_absolute_ma=int(limits["pin"]["absolute_ma"]),
             pin_guaranteed_ma=int(limits["pin"]["guaranteed_ma"]),
@@ -232,6 +246,12 @@ def _board(name: str, data: dict[str, Any]) -> Board:
             source=source,
         ),
     )
+
+
+def _header(data: dict[str, Any]) -> Header:
+    if data["side"] not in SIDES:
+        raise ValueError(f"a header is at {data['side']}, not at one of {', '.join(SIDES)}")
+    return Header(data["side"], tuple(data["pins"]))
 
 
 def _pin(

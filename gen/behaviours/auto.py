@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, ClassVar
 
-from gen.behaviours.base import Cells, DrivesKeys, Function, Loss, seconds
+from gen.behaviours.base import LOSS_IN_WORDS, Answer, Cells, DrivesKeys, Function, Loss, seconds
 from gen.diagnostics import show
 from gen.read.keys import Located, key
 from gen.read.kinds import LONG, POSITION, Trigger, TriggerText, Words
@@ -115,15 +115,28 @@ class Auto(Function):
         by_hand, stop = (
             plan.ask_code(ask) if ask is not None else "nobody" for ask in (self.by_hand, self.stop)
         )
-        times = [
-            self.said,
-            f"runs on {seconds(self.run_on_ticks)}" if self.run_on_ticks else "",
-            f"at most {seconds(self.longest_ticks)}" if self.longest_ticks else "",
-        ]
         return Cells(
             asked_by=(f"ByHand{{{by_hand}}}", f"StoppedBy{{{stop}}}"),
             limits=(f"AutoTicks{{{self.wait_ticks}, {self.run_on_ticks}, {self.longest_ticks}}}",),
             drives=(plan.lines[self.drives].code,),
             on_loss=(f"Loss::{self.on_loss}",),
-            remark=", ".join(filter(None, times)),
+            remark=self.limits_in_words(plan),
         )
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        asks = ((self.by_hand, "on while held"), (self.stop, "stopped, until what set it off ends"))
+        return tuple(Answer(ask.control, ask.position, does) for ask, does in asks if ask)
+
+    def limits_in_words(self, plan: Plan) -> str:
+        del plan
+        times = [
+            self.said,
+            f"runs on {seconds(self.run_on_ticks)}" if self.run_on_ticks else "",
+            f"at most {seconds(self.longest_ticks)}" if self.longest_ticks else "",
+        ]
+        return ", ".join(filter(None, times))
+
+    @property
+    def loss_in_words(self) -> str:
+        return "goes on by itself" if self.on_loss is Loss.KEEP else LOSS_IN_WORDS[self.on_loss]

@@ -98,6 +98,20 @@ class Cells:
     remark: str = ""
 
 
+@dataclass(frozen=True)
+class Answer:
+    """What a thumb gets from a function: what it does when `position` of `control` is taken ("on
+    while held") or, where `position` is None, when the control is turned. Indices into the plan's.
+    """
+
+    control: int
+    position: int | None
+    does: str
+
+
+LOSS_IN_WORDS = {Loss.OFF: "switches off", Loss.KEEP: "stays as it is", Loss.ON: "switches on"}
+
+
 @dataclass(frozen=True, kw_only=True)
 class Function:
     """Something the ship does. Subclasses add what their behaviour needs, in integers."""
@@ -213,6 +227,21 @@ class Function:
     def cells(self, plan: Plan) -> Cells:
         """Its row in the sketch's table."""
         raise NotImplementedError
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        """What each position of its controls does to it, in words for a card or a page."""
+        raise NotImplementedError
+
+    def limits_in_words(self, plan: Plan) -> str:
+        """Its own numbers in a person's units, as its comment in the sketch has them."""
+        del plan
+        return ""
+
+    @property
+    def loss_in_words(self) -> str:
+        """What it does when the signal goes: "switches off"."""
+        return LOSS_IN_WORDS[self.on_loss]
 
 
 def seconds(ticks: int) -> str:

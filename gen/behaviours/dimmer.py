@@ -6,7 +6,7 @@ import binascii
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
-from gen.behaviours.base import Cells, DrivesKeys, Function, Loss, seconds
+from gen.behaviours.base import Answer, Cells, DrivesKeys, Function, Loss, seconds
 from gen.behaviours.driven import percent
 from gen.behaviours.remembering import KEPT_BYTES, REMEMBER, check_remember_pressed
 from gen.behaviours.trigger import TRIGGER, Trigger, resolve_trigger
@@ -172,20 +172,33 @@ class Dimmer(Function):
         level = f"Brightness({self.brightness})"
         if self.knob is not None:
             level = f"Brightness({plan.value_code(self.knob)})"
-        words = [
-            f"{name} {seconds(-(-WHOLE_FADE // step))}"
-            for name, step in (("up in", self.up_per_256), ("down in", self.down_per_256))
-            if step < WHOLE_FADE
-        ]
         flicker = "NO_FLICKER"
         if self.flicker:
             least, spread, dark, dimmest, _ = FLICKERS[self.flicker]
             flicker = f"Flicker{{{least}, {spread}, {dark}, {dimmest}, {self.seed}}}"
-            words.append(self.flicker)
         return Cells(
             asked_by=(self.trigger.cell(plan), level),
             limits=(f"FadePer256{{{self.up_per_256}, {self.down_per_256}}}", flicker),
             drives=(plan.lights[self.drives].code,),
             on_loss=(f"Loss::{self.on_loss}",),
-            remark=", ".join(words),
+            remark=", ".join(self._light_in_words()),
         )
+
+    def _light_in_words(self) -> list[str]:
+        fades = (("up in", self.up_per_256), ("down in", self.down_per_256))
+        words = [
+            f"{name} {seconds(-(-WHOLE_FADE // step))}" for name, step in fades if step < WHOLE_FADE
+        ]
+        return [*words, self.flicker] if self.flicker else words
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        knob = (Answer(self.knob, None, "sets how bright"),) if self.knob is not None else ()
+        return (*self.trigger.answers, *knob)
+
+    def limits_in_words(self, plan: Plan) -> str:
+        level = f"{round(self.brightness * 100 / FULL)} %"
+        if self.knob is not None:
+            level = f"as bright as {plan.controls[self.knob].name} says"
+        words = (self.trigger.in_words(plan), ", ".join([level, *self._light_in_words()]))
+        return "; ".join(filter(None, words))

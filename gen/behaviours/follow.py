@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import TYPE_CHECKING, ClassVar
 
-from gen.behaviours.base import Cells, DrivesKeys, Function, Loss, seconds
+from gen.behaviours.base import Answer, Cells, DrivesKeys, Function, Loss, seconds
 from gen.plan import HALF_US_PER_US, SERVO_FRACTION, TICK_US
 from gen.read.keys import Located, Nested, Record, key
 from gen.read.kinds import CONTROL, POSITION, Band, Duration, Percent, Speed, Width, Words, YesNo
@@ -295,8 +295,22 @@ class Follow(Function):
             limits=limits,
             drives=(plan.servos[self.drives].code,),
             on_loss=(f"Loss::{self.on_loss}",),
-            remark=self._remark(plan),
+            remark=self.limits_in_words(plan),
         )
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        made = [Answer(self.stick.control, None, "follows")]
+        if self.mixed is not None:
+            made.append(Answer(self.mixed.stick.control, None, "is mixed in"))
+        if self.tied is not None:
+            made.append(Answer(self.tied.stick.control, None, "is obeyed while tied"))
+            made.append(Answer(self.tied.ask.control, self.tied.ask.position, "tied while held"))
+        return tuple(made)
+
+    @property
+    def loss_in_words(self) -> str:
+        return "stays where it is" if self.on_loss is Loss.KEEP else "goes to its rest"
 
     @staticmethod
     def _deflection(plan: Plan, stick: Stick, dead_half_us: int = 0) -> str:
@@ -316,10 +330,10 @@ class Follow(Function):
             return "Mix{}"
         return f"Mix{{{self._deflection(plan, self.mixed.stick)}, {self.mixed.share_per_256}}}"
 
-    def _remark(self, plan: Plan) -> str:
+    def limits_in_words(self, plan: Plan) -> str:
         words = [f"at most {self.step_per_256 * 1_000_000 // _STEPS_PER_US_PER_TICK} us/s"]
         if self.curve_per_256:
-            words.append(f"curve {self.curve_per_256 * 100 // SHARES} %")
+            words.append(f"curve {round(self.curve_per_256 * 100 / SHARES)} %")
         if self.tied is not None:
             words.append(f"can be tied to {plan.controls[self.tied.stick.control].name}")
         if self.mixed is not None:

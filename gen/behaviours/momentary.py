@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from gen.behaviours.base import Loss
+from gen.behaviours.base import Answer, Loss
 from gen.behaviours.switched import Switched, SwitchedKeys
 from gen.read.keys import Located, key
 from gen.read.kinds import POSITION
@@ -37,3 +37,7 @@ class Momentary(Switched):
     @property
     def held_by(self) -> tuple[Ask | None, ...]:
         return None, self.ask if self.on_loss is Loss.OFF else None
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        return (Answer(self.ask.control, self.ask.position, "on while held"),)

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from gen.behaviours.base import seconds
+from gen.behaviours.base import Answer, seconds
 from gen.behaviours.switched import Switched, SwitchedKeys
 from gen.read.keys import Located, key
 from gen.read.kinds import POSITION, Duration
 
 if TYPE_CHECKING:
     from gen.behaviours.base import FunctionKeys
+    from gen.plan import Plan
     from gen.resolve.context import Context
 
 
@@ -45,5 +46,11 @@ class Pulse(Switched):
     def limits(self) -> tuple[str, ...]:
         return (f"OnTicks{{{self.duration_ticks}}}",)
 
-    def remark(self) -> str:
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        does = f"on for {seconds(self.duration_ticks)}"
+        return (Answer(self.ask.control, self.ask.position, does),)
+
+    def limits_in_words(self, plan: Plan) -> str:
+        del plan
         return f"for {seconds(self.duration_ticks)}"

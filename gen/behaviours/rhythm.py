@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from gen.behaviours.base import Cells, DrivesKeys, Function, Loss, Table, seconds
+from gen.behaviours.base import Answer, Cells, DrivesKeys, Function, Loss, Table, seconds
 from gen.behaviours.remembering import KEPT_BYTES, REMEMBER, check_remember_pressed
 from gen.behaviours.trigger import TRIGGER, Trigger, resolve_trigger
 from gen.diagnostics import show
@@ -153,11 +153,22 @@ class Rhythm(Function):
         after = "After::stop" if not self.repeats else "After::repeat"
         if self.keeps_phase:
             after = "After::never_rest"
-        whole = "" if len(self.phases_ticks) == 1 else f", {seconds(sum(self.phases_ticks))}"
         return Cells(
             asked_by=(self.trigger.cell(plan),),
             limits=(f"Phases{{phases::{self.code}, {len(self.phases_ticks)}, {begins}, {after}}}",),
             drives=(plan.lines[self.drives].code,),
             on_loss=(f"Loss::{self.on_loss}",),
-            remark=f"{self.text}{whole}",
+            remark=self._pattern_in_words,
         )
+
+    @property
+    def _pattern_in_words(self) -> str:
+        whole = "" if len(self.phases_ticks) == 1 else f", {seconds(sum(self.phases_ticks))}"
+        return f"{self.text}{whole}"
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        return self.trigger.answers
+
+    def limits_in_words(self, plan: Plan) -> str:
+        return "; ".join(filter(None, (self.trigger.in_words(plan), self._pattern_in_words)))

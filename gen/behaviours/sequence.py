@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from gen.behaviours.base import Cells, Function, FunctionKeys, Loss, Table, seconds
+from gen.behaviours.base import Answer, Cells, Function, FunctionKeys, Loss, Table, seconds
 from gen.diagnostics import nearest, show
 from gen.plan import NO_LINE
 from gen.read.keys import Located, key
@@ -291,11 +291,26 @@ class Sequence(Function):
     def cells(self, plan: Plan) -> Cells:
         abort = plan.ask_code(self.abort) if self.abort is not None else "Ask()"
         drives = ", ".join(self.line_names)
-        timed = sum(leg.ticks for leg in self.legs if leg.until is None)
         return Cells(
             asked_by=(plan.ask_code(self.ask), abort),
             limits=(f"Legs{{legs::{self.code}, {len(self.legs)}}}",),
             drives=(f"Lines{{lines_of::{self.code}, {len(self.own_lines)}}}",),
             on_loss=(f"Loss::{self.on_loss}",),
-            remark=f"{len(self.legs)} legs, {seconds(timed)}; drives {drives}",
+            remark=f"{self.limits_in_words(plan)}; drives {drives}",
         )
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        made = [Answer(self.ask.control, self.ask.position, "begins, and runs by itself")]
+        if self.abort is not None:
+            made.append(Answer(self.abort.control, self.abort.position, "ends, all of it off"))
+        return tuple(made)
+
+    def limits_in_words(self, plan: Plan) -> str:
+        del plan
+        timed = sum(leg.ticks for leg in self.legs if leg.until is None)
+        return f"{len(self.legs)} legs, {seconds(timed)}"
+
+    @property
+    def loss_in_words(self) -> str:
+        return "goes on to its end" if self.on_loss is Loss.KEEP else "ends, all of it off"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from gen.behaviours.base import Cells, Function, FunctionKeys, Loss, Table
+from gen.behaviours.base import Answer, Cells, Function, FunctionKeys, Loss, Table
 from gen.behaviours.driven import DRIVEN
 from gen.behaviours.remembering import KEPT_BYTES, REMEMBER, check_remember
 from gen.diagnostics import show
@@ -212,5 +212,17 @@ class Step(Function):
             limits=(f"States{{{len(self.names)}, {end}}}",),
             drives=(f"LinesBy{lines}", f"LightsBy{lights}"),
             on_loss=(f"Loss::{self.on_loss}",),
-            remark=f"{', '.join(self.names)}; drives {', '.join(outputs)}",
+            remark=f"{self.limits_in_words(plan)}; drives {', '.join(outputs)}",
         )
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        made = [Answer(self.ask.control, self.ask.position, f"next of: {', '.join(self.names)}")]
+        if self.back is not None:
+            does = f"back through: {', '.join(reversed(self.names))}"
+            made.append(Answer(self.back.control, self.back.position, does))
+        return tuple(made)
+
+    def limits_in_words(self, plan: Plan) -> str:
+        del plan
+        return ", ".join(self.names)

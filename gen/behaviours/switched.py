@@ -60,15 +60,11 @@ class Switched(Function):
         """The C++ expressions of this behaviour's own numbers."""
         return ()
 
-    def remark(self) -> str:
-        """The same numbers in a person's units."""
-        return ""
-
     def cells(self, plan: Plan) -> Cells:
         return Cells(
             asked_by=(plan.ask_code(self.ask),),
             limits=self.limits(),
             drives=(plan.lines[self.drives].code,),
             on_loss=(f"Loss::{self.on_loss}",),
-            remark=self.remark(),
+            remark=self.limits_in_words(plan),
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
+from gen.behaviours.base import Answer
 from gen.behaviours.remembering import KEPT_BYTES, REMEMBER, check_remember
 from gen.behaviours.switched import Switched, SwitchedKeys
 from gen.read.keys import Located, key
@@ -12,6 +13,7 @@ from gen.read.kinds import POSITION, YesNo
 
 if TYPE_CHECKING:
     from gen.behaviours.base import FunctionKeys
+    from gen.plan import Plan
     from gen.resolve.context import Context
 
 
@@ -43,5 +45,10 @@ class Toggle(Switched):
     def kept_bytes(self) -> int:
         return KEPT_BYTES if self.remember else 0
 
-    def remark(self) -> str:
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        return (Answer(self.ask.control, self.ask.position, "on and off in turn"),)
+
+    def limits_in_words(self, plan: Plan) -> str:
+        del plan
         return "comes back after power-up as it was left" if self.remember else ""

@@ -14,6 +14,8 @@ import enum
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from gen.behaviours.base import Answer
+from gen.behaviours.conditions import condition_in_words
 from gen.read.kinds import Plain
 
 if TYPE_CHECKING:
@@ -57,6 +59,20 @@ class Trigger:
     def conditions(self) -> tuple[Felt | StateOf, ...]:
         """What it looks at, if anything."""
         return (self.of,) if self.of is not None else ()
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        """What its position does, if it has one."""
+        if self.ask is None:
+            return ()
+        does = "on while held" if self.when is When.HELD else "on and off in turn"
+        return (Answer(self.ask.control, self.ask.position, does),)
+
+    def in_words(self, plan: Plan) -> str:
+        """What sets it going by itself: "always", "while davit lowering"; "" if a thumb does."""
+        if self.when is When.ALWAYS:
+            return "always"
+        return f"while {condition_in_words(self.of, plan)}" if self.of is not None else ""
 
     def cell(self, plan: Plan) -> str:
         """Its C++ expression."""

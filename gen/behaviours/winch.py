@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from gen.behaviours.base import Cells, DrivesKeys, Function, Loss, seconds
+from gen.behaviours.base import Answer, Cells, DrivesKeys, Function, Loss, seconds
 from gen.diagnostics import show
 from gen.electric import DrumItem
 from gen.read.keys import Located, Nested, key
@@ -327,12 +327,28 @@ class Winch(Function):
             ),
             drives=(plan.pairs[self.drives].code,),
             on_loss=(),
-            remark=(
-                f"{self.ways[0]} {seconds(self.first_limit_ticks)}, "
-                f"{self.ways[1]} {seconds(self.second_limit_ticks)}, "
-                f"pause {seconds(self.pause_ticks)}{self._more_remark()}; stops without signal"
-            ),
+            remark=f"{self.limits_in_words(plan)}; stops without signal",
         )
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        asks = (self.first, self.second)
+        return tuple(
+            Answer(ask.control, ask.position, f"{state} while held")
+            for ask, state in zip(asks, self.states[1:], strict=True)
+        )
+
+    def limits_in_words(self, plan: Plan) -> str:
+        del plan
+        return (
+            f"{self.ways[0]} {seconds(self.first_limit_ticks)}, "
+            f"{self.ways[1]} {seconds(self.second_limit_ticks)}, "
+            f"pause {seconds(self.pause_ticks)}{self._more_remark()}"
+        )
+
+    @property
+    def loss_in_words(self) -> str:
+        return "stops"
 
 
 def gerund(way: str) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from gen.behaviours.base import seconds
+from gen.behaviours.conditions import in_words
 from gen.plan import Felt
-from gen.resolve.doings import in_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -11,7 +11,7 @@ from gen.read.kinds import Duration
 from gen.units import Wrong
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable
 
     from gen.behaviours.base import Function
     from gen.diagnostics import Problems
@@ -85,11 +85,3 @@ class Doings:
             )
             return None
         return StateOf(self.order[name], (function.states.index(word),))
-
-
-def in_words(of: StateOf, functions: Mapping[int, Function] | tuple[Function, ...]) -> str:
-    """The text that means this: "davit lowering", or the name alone."""
-    function = functions[of.function]
-    if of.states == tuple(range(1, len(function.states))):
-        return function.name
-    return f"{function.name} " + " or ".join(function.states[state] for state in of.states)

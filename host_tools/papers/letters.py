@@ -1,0 +1,58 @@
+"""How wide a text will be at most, without the typeface that will print it.
+
+A drawing is laid out before anybody knows which typeface a browser will take. The widths here are
+those of a wide one (a little above DejaVu Sans), so that what fits here fits everywhere.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+
+MM_PER_PT = 25.4 / 72
+
+_NARROW = frozenset("iIjl.,:;'|!()[]/ ft")
+_WIDE = frozenset("mwMW@%&")
+_EM = {"narrow": 0.42, "wide": 1.0, "capital": 0.78, "other": 0.65, "east": 1.05, "unknown": 0.9}
+
+
+def _em(letter: str) -> float:
+    if unicodedata.combining(letter):
+        return 0.0
+    if unicodedata.east_asian_width(letter) in "WF":
+        return _EM["east"]
+    if letter in _NARROW:
+        return _EM["narrow"]
+    if letter in _WIDE:
+        return _EM["wide"]
+    if ord(letter) > 0x24F:  # beyond Latin: some scripts have wide letters
+        return _EM["unknown"]
+    return _EM["capital"] if letter.isupper() else _EM["other"]
+
+
+def width_mm(text: str, size_pt: float) -> float:
+    """The width of a line of text at most."""
+    return sum(map(_em, text)) * size_pt * MM_PER_PT
+
+
+def wrapped(text: str, size_pt: float, room_mm: float) -> list[str]:
+    """The text in lines that fit; a word longer than a line is broken."""
+    lines: list[str] = []
+    for part in text.split("\n"):
+        line = ""
+        for word in part.split(" "):
+            tried = f"{line} {word}" if line else word
+            if width_mm(tried, size_pt) <= room_mm:
+                line = tried
+                continue
+            if line:
+                lines.append(line)
+            while width_mm(word, size_pt) > room_mm and len(word) > 1:
+                kept = next(
+                    n for n in range(len(word) - 1, 0, -1)
+                    if n == 1 or width_mm(word[:n], size_pt) <= room_mm
+                )  # fmt: skip
+                lines.append(word[:kept])
+                word = word[kept:]
+            line = word
+        lines.append(line)
+    return lines

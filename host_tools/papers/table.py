@@ -1,0 +1,106 @@
+"""Tables as papers print them and as spreadsheets read them."""
+
+from __future__ import annotations
+
+import csv
+import enum
+import io
+from dataclasses import dataclass, field, replace
+
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+"""What makes a spreadsheet run a cell as a formula (common practice, no source)."""
+
+
+class Look(enum.StrEnum):
+    """How the cells of a column are printed."""
+
+    TEXT = "text"
+    NAME = "name"
+    NUMBER = "number"
+    MARK = "mark"
+    BOX = "box"
+    BLANK = "blank"
+
+
+class Change(enum.StrEnum):
+    """What became of a row since an older version."""
+
+    NONE = ""
+    NEW = "new"
+    CHANGED = "changed"
+    GONE = "gone"
+
+
+@dataclass(frozen=True)
+class Column:
+    """`share` is its part of the table's width, in parts of all columns' sum."""
+
+    title: str
+    share: int
+    look: Look = Look.TEXT
+
+
+@dataclass(frozen=True)
+class Row:
+    """`key` names what the row is about, and stays the same from version to version. A row is
+    printed under the same heading as the one before if its table is `grouped` and their first
+    cells are equal. `mark` is a small drawing for the column that looks like one."""
+
+    key: str
+    cells: tuple[str, ...]
+    mark: str = field(default="", compare=False)
+    change: Change = field(default=Change.NONE, compare=False)
+
+
+@dataclass(frozen=True)
+class Table:
+    """`name` is the stem of its CSV file."""
+
+    name: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+    note: str = ""
+    grouped: bool = False
+
+    def __post_init__(self) -> None:
+        keys = [row.key for row in self.rows]
+        if len(set(keys)) != len(keys):
+            twice = next(key for key in keys if keys.count(key) > 1)
+            raise ValueError(f"table {self.name}: two rows are about {twice!r}")
+        for row in self.rows:
+            if len(row.cells) != len(self.columns):
+                raise ValueError(f"table {self.name}: row {row.key!r} has {len(row.cells)} cells")
+
+    def groups(self) -> list[list[Row]]:
+        """The rows, those under one heading together."""
+        made: list[list[Row]] = []
+        for row in self.rows:
+            if self.grouped and made and made[-1][0].cells[0] == row.cells[0]:
+                made[-1].append(row)
+            else:
+                made.append([row])
+        return made
+
+    def with_rows(self, rows: tuple[Row, ...]) -> Table:
+        """The same table with other rows."""
+        return replace(self, rows=rows)
+
+    def csv(self) -> str:
+        """The table for a spreadsheet: a byte order mark, so that names in any script are read
+        right; no cell is a formula (an apostrophe makes it text)."""
+        stream = io.StringIO()
+        stream.write("\ufeff")
+        writer = csv.writer(stream)  # rows end in CR LF, as RFC 4180 has them
+        told = [n for n, one in enumerate(self.columns) if one.look is not Look.MARK]
+        marked = any(row.change for row in self.rows)
+        titles = [self.columns[number].title for number in told]
+        writer.writerow([*(["since"] if marked else []), *map(_harmless, titles)])
+        for row in self.rows:
+            cells = [_harmless(row.cells[number]) for number in told]
+            writer.writerow([*([str(row.change)] if marked else []), *cells])
+        return stream.getvalue()
+
+
+def _harmless(cell: str) -> str:
+    return f"'{cell}" if cell.startswith(_FORMULA_STARTS) else cell
