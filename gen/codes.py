@@ -769,6 +769,11 @@ CODES: dict[str, Code] = {
         "The library that draws pictures is not installed.",
         "Install it: `pip install 'pinrail[plot]'`.",
     ),
+    "no-pdf": Code(
+        "tools",
+        "The library that makes PDFs, or Pango, which it calls, is not installed.",
+        "Install it: `pip install 'pinrail[papers]'`; or print `papers.html` from a browser.",
+    ),
     "no-avrdude": Code(
         "tools",
         "avrdude, which writes sketches into boards, is not installed or does not run.",

@@ -13,6 +13,7 @@ from gen.behaviours import REGISTRY
 from gen.behaviours.base import FunctionKeys
 from gen.diagnostics import Problems, nearest, show
 from gen.electric import (
+    COLOUR,
     SUPPLY_NAME,
     CoilItem,
     ConnectorItem,
@@ -182,6 +183,9 @@ class ControlItem(Named):
     )
     dead_band: Located[int] | None = key(
         Width("4 us", most_us=100), "a smaller change is only noise: 4 us unless given"
+    )
+    colour: Located[str] | None = key(
+        COLOUR, "the colour of its cap or label, in your words: it stands on the control card"
     )
     code_name: Located[str] | None = key(CODE_NAME, "its name in the sketch")
 

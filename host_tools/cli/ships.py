@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from gen.boards import Board
     from gen.plan import Plan
     from gen.read.steps import Trial
+    from gen.ship import Ship
     from host_tools.cli.report import Report
 
 _RUNG_WORDS = {
@@ -35,6 +36,7 @@ class OpenedShip:
     """A ship file without errors."""
 
     path: Path
+    ship: Ship
     plan: Plan
     board: Board
     trials: tuple[Trial, ...]
@@ -96,7 +98,7 @@ def open_ship(path: Path, report: Report) -> OpenedShip:
     problems.stop_on_errors()
     report.problems(loaded.problems)
     report.data |= {"ship": loaded.plan.ship, "plan": loaded.plan.plan_id, "file": str(path)}
-    return OpenedShip(path, loaded.plan, loaded.board, trials)
+    return OpenedShip(path, loaded.ship, loaded.plan, loaded.board, trials)
 
 
 def out_folder(out: Path | None) -> Path:

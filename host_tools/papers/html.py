@@ -91,7 +91,7 @@ def page(sheets: Sequence[Sheet], imprint: Imprint, paper: Paper) -> str:
         kind_of=_kind_of,
         widths=lambda table: _widths(table, with_since=bool(imprint.since)),
         swatched=_swatched,
-        drawn=lambda svg: Markup(svg),  # noqa: S704 - made by ElementTree, which escapes
+        drawn=Markup,
     )
 
 
@@ -126,6 +126,8 @@ def _pages_css(sheets: Sequence[Sheet], imprint: Imprint, paper: Paper) -> str:
     """The page boxes: size, frame, and a title block at the foot of each."""
     since = f"\nmarked since {imprint.since}" if imprint.since else ""
     board = f"\n{imprint.source}, {imprint.board}"
+    plan = _string(f"plan {imprint.plan_id}")
+    pages = '"\\A page " counter(page) " of " counter(pages)'
     css = [
         f":root {{ --sheet-width: {paper.width_mm}mm; }}",
         f"@page {{ size: {paper.width_mm}mm {paper.height_mm}mm; margin: 10mm 10mm 24mm 20mm; }}",
@@ -138,12 +140,7 @@ def _pages_css(sheets: Sequence[Sheet], imprint: Imprint, paper: Paper) -> str:
             f"@page {name} {{",
             _foot("left", _string(f"{imprint.ship}{board}"), "35%", "left"),
             _foot("center", _string(middle), "30%", "left"),
-            _foot(
-                "right",
-                f'{_string(f"plan {imprint.plan_id}")} "\\A page " counter(page) " of " counter(pages)',
-                "35%",
-                "right",
-            ),
+            _foot("right", f"{plan} {pages}", "35%", "right"),
             "}",
         ]
     return "\n".join(css)
@@ -155,7 +152,7 @@ def _foot(place: str, content: str, width: str, align: str) -> str:
         " white-space: pre-wrap; overflow-wrap: anywhere; vertical-align: top;"
         " font: 7.5pt/1.3 'Liberation Sans', Arial, Helvetica, 'DejaVu Sans', sans-serif;"
         f" border: 0.3mm solid #000;{' border-left-width: 0;' if place != 'left' else ''}"
-        " padding: 1mm 1.6mm; margin: 3mm 0 7mm; }"
+        " box-sizing: border-box; padding: 1mm 1.6mm; margin: 3mm 0 8mm; }"
     )
 
 

@@ -46,13 +46,17 @@ def wrapped(text: str, size_pt: float, room_mm: float) -> list[str]:
                 continue
             if line:
                 lines.append(line)
-            while width_mm(word, size_pt) > room_mm and len(word) > 1:
-                kept = next(
-                    n for n in range(len(word) - 1, 0, -1)
-                    if n == 1 or width_mm(word[:n], size_pt) <= room_mm
-                )  # fmt: skip
-                lines.append(word[:kept])
-                word = word[kept:]
-            line = word
+            *broken, line = _broken(word, size_pt, room_mm)
+            lines += broken
         lines.append(line)
     return lines
+
+
+def _broken(word: str, size_pt: float, room_mm: float) -> list[str]:
+    """A word in pieces that fit, of one letter at least."""
+    pieces = [""]
+    for letter in word:
+        if pieces[-1] and width_mm(pieces[-1] + letter, size_pt) > room_mm:
+            pieces.append("")
+        pieces[-1] += letter
+    return pieces

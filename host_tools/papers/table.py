@@ -54,7 +54,8 @@ class Row:
 
 @dataclass(frozen=True)
 class Table:
-    """`name` is the stem of its CSV file."""
+    """`name` is the stem of its CSV file. A table that is not `printed` repeats what a drawing
+    shows."""
 
     name: str
     title: str
@@ -62,6 +63,7 @@ class Table:
     rows: tuple[Row, ...]
     note: str = ""
     grouped: bool = False
+    printed: bool = True
 
     def __post_init__(self) -> None:
         keys = [row.key for row in self.rows]

@@ -61,9 +61,7 @@ class Canvas:
         given = dict(zip(names, map(_mm, (*corner, *size)), strict=True))
         self._draw("rect", given | ({"fill": fill} if fill else {}), stroke, dashes)
 
-    def circle(
-        self, centre: Point, radius: float, *, stroke: str = "line", fill: str = ""
-    ) -> None:
+    def circle(self, centre: Point, radius: float, *, stroke: str = "line", fill: str = "") -> None:
         """A circle."""
         given = dict(zip(("cx", "cy", "r"), map(_mm, (*centre, radius)), strict=True))
         self._draw("circle", given | ({"fill": fill} if fill else {}), stroke)

@@ -60,7 +60,7 @@ def control_card(facts: Facts) -> Sheet:
         rows=tuple(rows),
         grouped=True,
     )
-    loss = {function.loss_in_words: [] for function in facts.functions}
+    loss: dict[str, list[str]] = {function.loss_in_words: [] for function in facts.functions}
     for function in facts.functions:
         loss[function.loss_in_words].append(function.name)
     lost = Table(
