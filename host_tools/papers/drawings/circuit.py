@@ -17,7 +17,7 @@ NARROW_MM, WIDE_MM = 86.0, 180.0
 HEIGHT_MM = 34.0
 """Between the + wire and 0 V."""
 
-BATTERY_X = 9.0
+BATTERY_X, BATTERY_ROOM_MM = 9.0, 22.0
 TEXT_PT, SMALL_PT = 6.5, 5.5
 MINUS = "\u2212"
 LINE_MM = TEXT_PT * MM_PER_PT * LINE_PITCH
@@ -162,8 +162,12 @@ class _Drawing:
         canvas.symbol("Battery", (x, self.top), (x, self.low))
         for y, word in ((middle - 2.4, "+"), (middle + 5, MINUS)):
             canvas.text((x - 3.4, y), word, size_pt=TEXT_PT, anchor="end", bold=True)
-        canvas.text((x + 4.5, middle - 0.6), self.loop.battery, size_pt=TEXT_PT, room_mm=22)
-        canvas.text((x + 3, self.low - 1.2), "0 V", size_pt=TEXT_PT)
+        lines = len(wrapped(self.loop.battery, TEXT_PT, BATTERY_ROOM_MM))
+        first = middle + 0.8 - LINE_MM * (lines - 1) / 2
+        canvas.text(
+            (x + 4.5, first), self.loop.battery, size_pt=TEXT_PT, room_mm=BATTERY_ROOM_MM
+        )
+        canvas.text((x - 2, self.low - 0.4), "0 V", size_pt=TEXT_PT, anchor="end")
 
     def _stations(self) -> None:
         stations, left, room = self.loop.stations, self.left, self.room

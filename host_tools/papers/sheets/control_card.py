@@ -19,7 +19,9 @@ def control_card(facts: Facts) -> Sheet:
     """One row for each position of each control that asks for something."""
     rows = []
     for index, control in facts.controls:
-        heading = f"{control.name}\n{place_of(facts.plan, control)}"
+        colour = facts.ship.controls.items[control.name].colour
+        said = (control.name, colour.value if colour else "", place_of(facts.plan, control))
+        heading = "\n".join(filter(None, said))
         here = [
             (answer, function)
             for function in facts.functions
