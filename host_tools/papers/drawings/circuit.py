@@ -164,9 +164,7 @@ class _Drawing:
             canvas.text((x - 3.4, y), word, size_pt=TEXT_PT, anchor="end", bold=True)
         lines = len(wrapped(self.loop.battery, TEXT_PT, BATTERY_ROOM_MM))
         first = middle + 0.8 - LINE_MM * (lines - 1) / 2
-        canvas.text(
-            (x + 4.5, first), self.loop.battery, size_pt=TEXT_PT, room_mm=BATTERY_ROOM_MM
-        )
+        canvas.text((x + 4.5, first), self.loop.battery, size_pt=TEXT_PT, room_mm=BATTERY_ROOM_MM)
         canvas.text((x - 2, self.low - 0.4), "0 V", size_pt=TEXT_PT, anchor="end")
 
     def _stations(self) -> None:

@@ -20,8 +20,8 @@ def control_card(facts: Facts) -> Sheet:
     rows = []
     for index, control in facts.controls:
         colour = facts.ship.controls.items[control.name].colour
-        said = (control.name, colour.value if colour else "", place_of(facts.plan, control))
-        heading = "\n".join(filter(None, said))
+        heads = (control.name, colour.value if colour else "", place_of(facts.plan, control))
+        heading = "\n".join(filter(None, heads))
         here = [
             (answer, function)
             for function in facts.functions
