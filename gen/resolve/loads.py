@@ -9,7 +9,7 @@ from gen.diagnostics import nearest, show
 from gen.electric import DRIVER_OUTPUTS
 from gen.resolve.names import find_named
 from gen.resolve.supplies import find_supply
-from gen.ship import PairItem
+from gen.ship import PairItem, RegisterItem
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -113,10 +113,11 @@ def _check_drivers(ship: Ship, problems: Problems) -> None:
 
 
 def driven_through(ship: Ship) -> Iterator[tuple[str, Located[str]]]:
-    """Every line that has a driver chip, in the ship file's order, and that chip's name."""
+    """Every line that has a driver chip, in the ship file's order, and that chip's name. Of a shift
+    register each output that is driven is a line of its own."""
     for output in ship.outputs:
         driver: Located[str] | None = getattr(output, "driver", None)
-        if driver is None:
+        if driver is None or isinstance(output, RegisterItem):
             continue
         if isinstance(output, PairItem):
             for way in output.ways.items:

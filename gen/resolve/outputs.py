@@ -72,6 +72,9 @@ def with_lines_of_registers(ship: Ship) -> Ship:
                 kind=Located("relay", "relay", drives.place),
                 active=register.active,
                 draws=register.draws,
+                coil=register.coil,
+                contacts=register.contacts,
+                driver=register.driver,
             )
     if not added:
         return ship

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from gen.ship import DimmerItem, LineItem, PairItem, RegisterItem
+from gen.ship import DimmerItem, LineItem, PairItem
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -72,15 +72,11 @@ def _lines(ship: Ship) -> Iterator[tuple[str, LineItem | PairItem | DimmerItem, 
         if isinstance(output, PairItem):
             for way in output.ways.items:
                 yield f"{name} {way}", output, _driver(output)
-        elif isinstance(output, DimmerItem):
+        elif isinstance(output, LineItem | DimmerItem):
             yield name, output, _driver(output)
-        elif isinstance(output, LineItem):
-            register = ship.outputs.items.get(name.rpartition(" ")[0])
-            behind = register if isinstance(register, RegisterItem) else output
-            yield name, output, _driver(output) or _driver(behind)
 
 
-def _driver(output: LineItem | PairItem | DimmerItem | RegisterItem) -> str:
+def _driver(output: LineItem | PairItem | DimmerItem) -> str:
     return output.driver.value if output.driver is not None else ""
 
 

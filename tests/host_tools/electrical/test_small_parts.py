@@ -200,6 +200,27 @@ def test_the_heat_of_what_may_be_on_at_once(
     assert junction.value == pytest.approx(40 + 55 * 0.4 * 1.7 * (4 if together else 1))
 
 
+SHELF = (
+    "shelf: {kind: shift register, data: D11, clock: D13, latch: D10, outputs: 8, driver: array 1,"
+    " coil: {supply: battery, draws: 30 mA}}"
+)
+
+
+def test_coils_behind_a_shift_register_and_an_array() -> None:
+    """Two coils of 30 mA lose 1.1 V each; what is on their contacts is not the array's business."""
+    load = "{supply: battery, draws: 2 A, kind: motor}"
+    found = parts_of(
+        (f"{LAMP}}}", f"lamp: {{pulse: key up, for: 2 s, drives: shelf 1, load: {load}}}"),
+        ("  arm:", "  horn: {momentary: key up, drives: shelf 2}\n  arm:"),
+        ("  relay: {pin: D5}", f"  {SHELF}"),
+        more=ARRAY,
+    )
+    assert codes(found) == []
+    assert [part.what for part in found.parts] == ["diode", "driver array"]
+    (junction,) = [one for one in found.figures if one.unit == "C"]
+    assert junction.value == pytest.approx(40 + 55 * 2 * 0.03 * 1.1)
+
+
 def sensed(divider: str) -> Found:
     return parts_of(supplies=BATTERY.replace("}", f", sensed on: A0{divider}}}"))
 
