@@ -9,7 +9,6 @@ capacity is counted on.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -255,22 +254,6 @@ def lasts(
         "h",
         "t = profile * capacity at the temperature / part used",
         given,
-        "Peukert's law",
-    )
-
-
-def exponent(of: str, long_h: Input, long_a: Input, short_h: Input, short_a: Input) -> Figure:
-    """Peukert's exponent from two rows of a datasheet: k = ln(t1 / t2) / ln(I2 / I1)."""
-    value = math.log(long_h.in_unit("h") / short_h.in_unit("h")) / math.log(
-        short_a.in_unit("A") / long_a.in_unit("A")
-    )
-    return Figure(
-        of,
-        "Peukert's exponent",
-        value,
-        "",
-        "k = ln(t1 / t2) / ln(I2 / I1)",
-        (long_h, long_a, short_h, short_a),
         "Peukert's law",
     )
 

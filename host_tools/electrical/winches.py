@@ -7,9 +7,10 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from gen.behaviours.winch import Duty, WinchKeys
+from gen.behaviours.winch import WinchKeys
 from gen.diagnostics import show
 from gen.plan import TICK_MS
+from host_tools.electrical.duty import longest_run_s, rest_s
 from host_tools.electrical.electrics import Finding
 from host_tools.electrical.figure import Figure, Given, Refused, shown
 from host_tools.electrical.found import Found, together
@@ -91,8 +92,10 @@ class _Winch:
                 torque = self.written.given("torque of the motor", self.item.torque, "Nm")
                 passes = self.written.given("efficiency of the gearbox", self.item.efficiency, "%")
                 figures.append(pull(drum, layer, torque, gearbox, passes))
+        duty = self._duty()
         limits = self._limits(rpm, turns, run)
-        findings = (*self._room(), *self._kept(), *limits, *self._rests(run))
+        findings = (*self._room(), *self._kept(), *limits, *self._rests(run, duty))
+        figures += duty
         return Found(tuple(figures), findings=findings)
 
     def _loose_run(self, rpm: Figure) -> Iterator[Figure]:
@@ -179,19 +182,28 @@ class _Winch:
                 clause=LAYERS,
             )
 
-    def _rests(self, run: Figure) -> Iterator[Finding]:
-        """A motor whose duty ends before its travel does."""
+    def _duty(self) -> tuple[Figure, ...]:
+        """How long its motor may run at a time and how long it rests then; empty if nobody says."""
         duty = self.keys.duty
         if duty is None:
+            return ()
+        percent, cycle_ticks = duty.value
+        factor = self.written.number("duration factor", percent, "%", duty.place)
+        cycle = self.written.number("cycle", cycle_ticks * TICK_MS / 1000, "s", duty.place)
+        longest = longest_run_s(self.name, factor, cycle)
+        return longest, rest_s(self.name, longest, factor)
+
+    def _rests(self, run: Figure, duty: tuple[Figure, ...]) -> Iterator[Finding]:
+        """A motor whose duty ends before its travel does."""
+        written = self.keys.duty
+        if written is None or duty[0].value >= run.value:
             return
-        longest_s = Duty.of(*duty.value).run_ticks * TICK_MS / 1000
-        if longest_s < run.value:
-            yield Finding(
-                code="duty-short",
-                is_error=False,
-                what=f"function {show(self.name)}: its motor must rest before the travel is done",
-                got=f"{duty.text}: {shown(longest_s, 's')} at a time",
-                expected=f"at least {run.shown()}",
-                place=duty.place,
-                clause="IEC 60034-1, 4.2.3: S3",
-            )
+        yield Finding(
+            code="duty-short",
+            is_error=False,
+            what=f"function {show(self.name)}: its motor must rest before the travel is done",
+            got=f"{written.text}: {duty[0].shown()} at a time",
+            expected=f"at least {run.shown()}",
+            place=written.place,
+            clause=duty[0].source,
+        )

@@ -22,7 +22,6 @@ from host_tools.electrical.battery import (
     MOST_C,
     Battery,
     cut_off_v,
-    exponent,
     full_v,
     hours,
     usable,
@@ -73,9 +72,8 @@ def lasts_h(of: Battery, amperes: float) -> float:
 
 
 def fitted(sheet: dict[float, float]) -> float:
-    """The exponent from the rows of 20 h and 1 h."""
-    rows = (number(20, "h"), number(sheet[20.0], "A"), number(1, "h"), number(sheet[1.0], "A"))
-    return exponent("battery", *rows).value
+    """The exponent from the rows of 20 h and 1 h: k = ln(t1 / t2) / ln(I2 / I1)."""
+    return math.log(20) / math.log(sheet[1.0] / sheet[20.0])
 
 
 def test_a_worked_example() -> None:

@@ -9,18 +9,11 @@ import pytest
 
 from gen.behaviours.winch import Duty
 from gen.plan import TICK_MS
-from host_tools.electrical.duty import USUAL_CYCLE, heating_a, longest_run_s, rest_s
+from host_tools.electrical.duty import longest_run_s, rest_s
 from host_tools.electrical.figure import Given
 
 PREFERRED = (15, 25, 40, 60)
-
-
-def seconds(value: float) -> Given:
-    return Given("t", value, "s", "test")
-
-
-def amps(value: float) -> Given:
-    return Given("I", value, "A", "test")
+USUAL_CYCLE = Given("cycle", 600, "s", "IEC 60034-1, 4.2: 10 min (from memory)")
 
 
 @pytest.mark.parametrize("percent", PREFERRED)
@@ -39,8 +32,3 @@ def test_the_winch_keeps_that_duty(percent: int) -> None:
     run = longest_run_s("davit", factor, USUAL_CYCLE)
     assert kept.run_ticks * TICK_MS / 1000 == pytest.approx(run.value)
     assert kept.rest_ticks * TICK_MS / 1000 == pytest.approx(rest_s("davit", run, factor).value)
-
-
-def test_s3_25_percent_heats_like_half_the_current() -> None:
-    parts = [(amps(2.0), seconds(150)), (amps(0), seconds(450))]
-    assert heating_a("davit", parts).value == pytest.approx(1.0)

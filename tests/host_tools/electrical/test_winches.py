@@ -123,7 +123,9 @@ def test_a_duty_that_ends_before_the_travel() -> None:
     finding = only(davit(more="\n    duty: 10 % of 10 min"))
     assert finding.code == "duty-short"
     assert finding.got == "10 % of 10 min: 60 s at a time"
-    assert davit(more="\n    duty: 25 % of 10 min").findings == ()
+    enough = davit(more="\n    duty: 25 % of 10 min")
+    assert enough.findings == ()
+    assert (value(enough, "longest run"), value(enough, "rest after it")) == (150, 450)
 
 
 def test_every_figure_can_be_followed_to_the_ship_file() -> None:
