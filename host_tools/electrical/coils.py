@@ -28,6 +28,7 @@ DIODES = (
     ("1N4004", 400.0, 1.0),
     ("1N5404", 400.0, 3.0),
     ("6A4", 400.0, 6.0),
+    ("10A4", 400.0, 10.0),
 )
 """Usual diodes: name, reverse voltage in V, forward current in A (datasheets, from memory)."""
 

@@ -55,7 +55,8 @@ def test_it_is_no_smaller_than_bates_would_have_it(load: float) -> None:
         (12.0, 0.0714, "1N4004"),
         (12.0, 2.5, "1N5404"),
         (24.0, 6.0, "6A4"),
-        (24.0, 9.0, ""),
+        (24.0, 9.0, "10A4"),
+        (48.0, 9.0, ""),
     ],
 )
 def test_a_diode_bears_ten_times_the_supply_and_the_coils_current(
