@@ -586,6 +586,110 @@ CODES: dict[str, Code] = {
         "A supply that is fed by none has no voltage.",
         "Add `voltage:`.",
     ),
+    # The electrical sums
+    "no-fuse": Code(
+        "power",
+        "Nothing protects wires that a battery can set on fire.",
+        "Put a fuse next to the battery: `fuse: auto`. ISO 10133 wants it within reach of the"
+        " battery's positive pole, before everything else.",
+    ),
+    "fuse-too-large": Code(
+        "power",
+        "A fuse lets through more than something behind it bears: a wire, a relay's contact, a"
+        " connector's contact.",
+        "Take a smaller fuse or a thicker wire, or give what is thin a fuse of its own.",
+    ),
+    "fuse-too-small": Code(
+        "power",
+        "A warning: what a fuse carries for long is more than three quarters of its rating.",
+        "Take the next larger one, if what is behind it bears that.",
+    ),
+    "fuse-unfit": Code(
+        "power",
+        "No fuse carries the load and still protects what is behind it.",
+        "Use a thicker wire, a stronger contact or several contacts.",
+    ),
+    "fuse-surge": Code(
+        "power",
+        "A warning: a fuse may blow when its load is switched on.",
+        "Take a slow one (`fuse kind: glass slow`), or a larger one with a thicker wire.",
+    ),
+    "fuse-order": Code(
+        "power",
+        "A warning: a fuse is no larger than one behind it, so that a single fault may darken all.",
+        "Take a larger one if its wire bears it, or smaller ones behind it.",
+    ),
+    "stall-unseen": Code(
+        "power",
+        "A warning: a motor that is held fast may burn: no run limit stops it and its fuse need not"
+        " blow.",
+        "Take a smaller fuse, or sense its current with `stall:`.",
+    ),
+    "wire-too-thin": Code(
+        "power",
+        "A wire carries more than it may by the column that is used.",
+        "Take a thicker one, or lay it singly and say `ampacity: free air`.",
+    ),
+    "wire-drop": Code(
+        "power",
+        "A warning: more voltage is lost on wires than is allowed.",
+        "Take a thicker wire or a shorter way. ISO 10133 allows 3 % for navigation lights and"
+        " pumps.",
+    ),
+    "no-such-wire": Code(
+        "power",
+        "None of the wires that you have will do.",
+        "Add a thicker one to `have:` under `wires:`, or use a smaller fuse.",
+    ),
+    "regulator-overloaded": Code(
+        "power",
+        "A regulator would have to give more than it can.",
+        "Use a larger one, share the load between two, or let a rule keep functions apart.",
+    ),
+    "relay-overloaded": Code(
+        "power",
+        "A relay's contact or a transistor switches more than it may.",
+        "Use a stronger one, or share the load between two functions.",
+    ),
+    "relay-stalled": Code(
+        "power",
+        "A warning: a motor that is held fast draws more than the contact that switches it may"
+        " carry.",
+        "Use a stronger one, or a fuse that opens before the contact suffers.",
+    ),
+    "driver-overloaded": Code(
+        "power",
+        "An output of a driver chip, or its package, carries more than its datasheet allows.",
+        "Spread what it drives over two chips, or use a relay.",
+    ),
+    "driver-supply": Code(
+        "power",
+        "What a driver chip switches hangs on another supply than its clamp diodes: they would feed"
+        " the one from the other, or not work at all.",
+        "Use one driver chip for each supply.",
+    ),
+    "contact-overloaded": Code(
+        "power",
+        "A contact of a connector carries more than it may while so many others are loaded.",
+        "Lead it over two contacts, or use a stronger connector.",
+    ),
+    "few-returns": Code(
+        "power",
+        "The contacts that lead all current back carry more than they may: this is how connectors"
+        " burn.",
+        "Give it more `returns:`, or leave it `auto`; contacts that are spare can become returns.",
+    ),
+    "led-voltage": Code(
+        "power",
+        "LEDs in a row need more voltage than there is.",
+        "Put fewer in a row and more strings side by side.",
+    ),
+    "battery-current": Code(
+        "power",
+        "A warning: the worst current is so large for the battery that nobody can say how long it"
+        " lasts.",
+        "Use a larger battery, or let rules keep large loads apart.",
+    ),
     # Trials
     "unknown-step": Code(
         "trial",

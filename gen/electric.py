@@ -300,8 +300,8 @@ class WiresItem(Record):
 
     have: tuple[Located[WireSize], ...] | None = key(
         Listed(WIRE, "a list of wires such as [0.25 mm2, AWG 18]"),
-        "the sizes that you have: from these one is proposed. Unless given 0.25, 0.5, 0.75, 1, 1.5"
-        " and 2.5 mm2",
+        "the sizes that you have: from these one is proposed; from those that shops have unless"
+        " given",
     )
     ampacity: Located[str] = key(
         Words("bundle", "free air"),

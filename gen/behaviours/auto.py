@@ -111,6 +111,10 @@ class Auto(Function):
     def lines(self) -> tuple[int, ...]:
         return (self.drives,)
 
+    @property
+    def longest_run_ticks(self) -> int | None:
+        return self.longest_ticks if self.longest_ticks and self.by_hand is None else None
+
     def cells(self, plan: Plan) -> Cells:
         by_hand, stop = (
             plan.ask_code(ask) if ask is not None else "nobody" for ask in (self.by_hand, self.stop)

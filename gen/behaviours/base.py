@@ -215,6 +215,11 @@ class Function:
         return (None,) * len(self.states)
 
     @property
+    def longest_run_ticks(self) -> int | None:
+        """How long it runs at most at a time, None for as long as it is asked to."""
+        return None
+
+    @property
     def moves(self) -> bool:
         """Whether it can pinch, cut or drag: such a function earns a caution."""
         return False

@@ -43,6 +43,10 @@ class Pulse(Switched):
 
     duration_ticks: int
 
+    @property
+    def longest_run_ticks(self) -> int:
+        return self.duration_ticks
+
     def limits(self) -> tuple[str, ...]:
         return (f"OnTicks{{{self.duration_ticks}}}",)
 

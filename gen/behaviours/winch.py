@@ -261,6 +261,10 @@ class Winch(Function):
         return None, self.first, self.second
 
     @property
+    def longest_run_ticks(self) -> int:
+        return max(self.first_limit_ticks, self.second_limit_ticks)
+
+    @property
     def moves(self) -> bool:
         return True
 

@@ -6,6 +6,7 @@ side. A pin that switches its load to 0 V sinks its current, one that switches i
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,7 @@ from gen.diagnostics import Severity, show
 from gen.units import decimal_text
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from gen.boards import Board
     from gen.diagnostics import Problems
@@ -45,53 +46,57 @@ def check_currents(burdens: Sequence[Burden], board: Board, problems: Problems) 
                 hint=limits.pin_clause,
                 severity=Severity.WARNING,
             )
-    for sinks, way, groups in ((True, "sink", limits.sink), (False, "source", limits.source)):
-        these = [burden for burden in burdens if burden.sinks is sinks]
-        for group in groups:
-            inside = [b for b in these if f"{b.pin.port}{b.pin.bit}" in group.places]
-            _check_sum(
-                inside,
-                group.most_ma,
-                problems,
-                code="group-current",
-                what=f"the pins {group.text} together would {way} more than the chip allows",
-                clause=group.clause,
+    for total in totals_of(burdens, board):
+        if total.ma > total.most_ma:
+            ordered = sorted(total.burdens, key=lambda burden: burden.place)
+            over = next(
+                n for n in range(1, len(ordered) + 1) if worst_ma(ordered[:n]) > total.most_ma
             )
-        _check_sum(
-            these,
-            limits.chip_ma,
-            problems,
-            code="chip-current",
-            what=f"all pins together would {way} more than the chip allows",
-            clause=limits.chip_clause,
-        )
+            problems.add(
+                "group-current" if total.is_group else "chip-current",
+                ordered[over - 1].place,
+                f"{total.said} together would {total.way} more than the chip allows",
+                got=f"{decimal_text(total.ma)} mA",
+                expected=f"at most {total.most_ma} mA",
+                hint=total.clause,
+            )
 
 
-def _check_sum(
-    burdens: Sequence[Burden],
-    most_ma: int,
-    problems: Problems,
-    *,
-    code: str,
-    what: str,
-    clause: str,
-) -> None:
-    total = _worst(burdens)
-    if total <= most_ma:
-        return
-    ordered = sorted(burdens, key=lambda burden: burden.place)
-    over = next(n for n in range(1, len(ordered) + 1) if _worst(ordered[:n]) > most_ma)
-    problems.add(
-        code,
-        ordered[over - 1].place,
-        what,
-        got=f"{decimal_text(total)} mA",
-        expected=f"at most {most_ma} mA",
-        hint=clause,
-    )
+@dataclass(frozen=True)
+class Total:
+    """What pins that share a limit carry together: those of a group (`is_group`), or all that sink
+    or source."""
+
+    pins: str
+    way: str
+    is_group: bool
+    burdens: tuple[Burden, ...]
+    most_ma: int
+    clause: str
+
+    @property
+    def ma(self) -> Decimal:
+        """In the worst moment."""
+        return worst_ma(self.burdens)
+
+    @property
+    def said(self) -> str:
+        """The pins in a sentence."""
+        return f"the pins {self.pins}" if self.is_group else "all pins"
 
 
-def _worst(burdens: Sequence[Burden]) -> Decimal:
+def totals_of(burdens: Sequence[Burden], board: Board) -> Iterator[Total]:
+    """Every sum that the chip limits."""
+    limits = board.limits
+    for sinks, way, groups in ((True, "sink", limits.sink), (False, "source", limits.source)):
+        these = tuple(burden for burden in burdens if burden.sinks is sinks)
+        for group in groups:
+            inside = tuple(b for b in these if f"{b.pin.port}{b.pin.bit}" in group.places)
+            yield Total(group.text, way, True, inside, group.most_ma, group.clause)
+        yield Total(board.chip, way, False, these, limits.chip_ma, limits.chip_clause)
+
+
+def worst_ma(burdens: Sequence[Burden]) -> Decimal:
     """The sum with every output on, of each pair its heavier pin."""
     heaviest: dict[str, Decimal] = {}
     for burden in burdens:

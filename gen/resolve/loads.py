@@ -28,9 +28,16 @@ def check_loads(ship: Ship, problems: Problems) -> None:
         if function.load is not None and function.loads is not None:
             what = f"{label}: it has both a load and loads"
             problems.add("wrong-load", function.loads.place, what, expected="one of the two")
+        supplies: dict[str, str] = {}
         for name, load in loads_of(function):
             _check_load(load, f"{label}: load{f' {show(name)}' if name else ''}", ship, problems)
             _check_switch(load, function, label, problems)
+            switch = load.switched_by.value if load.switched_by is not None else ""
+            first = supplies.setdefault(switch, load.supply.value)
+            if first != load.supply.value:
+                what = f"{label}: one contact cannot switch two supplies"
+                got, expected = show(load.supply.text), show(first)
+                problems.add("wrong-load", load.supply.place, what, got=got, expected=expected)
         if isinstance(function, WinchKeys) and function.drum is not None:
             _check_drum(function.drum, f"{label}: drum", problems)
     for name, load in ship.always_on.items.items() if ship.always_on is not None else ():

@@ -6,10 +6,12 @@ import dataclasses
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from gen.diagnostics import Severity, show
+from gen.diagnostics import Problems, Severity, show
 from gen.plan import Light, Line, Pair, Servo, ShiftRegister
 from gen.read.keys import Located
+from gen.resolve.codes import Codes
 from gen.resolve.light_units import light_units
+from gen.resolve.pins import Pins
 from gen.resolve.servo_units import SOFTWARE, servo_units
 from gen.ship import DimmerItem, LineItem, PairItem, RegisterItem, ServoItem
 from gen.units import us_text
@@ -18,9 +20,7 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
     from gen.boards import Board, Pin
-    from gen.diagnostics import Place, Problems
-    from gen.resolve.codes import Codes
-    from gen.resolve.pins import Pins
+    from gen.diagnostics import Place
     from gen.ship import OutputItem, Ship
 
 MOST_LINES = 64
@@ -82,6 +82,13 @@ def with_lines_of_registers(ship: Ship) -> Ship:
     places = {**outputs.places, **{name: item.place for name, item in added.items()}}
     section = dataclasses.replace(outputs, items=items, places=places)
     return dataclasses.replace(ship, outputs=section)
+
+
+def burdens_of(ship: Ship, board: Board) -> tuple[Burden, ...]:
+    """What each pin of a ship without fault carries; `ship` has the lines of its registers."""
+    noted = Problems("")
+    made = Outputs(board, Codes(noted), Pins(board, noted), noted).resolve(ship)
+    return tuple(made.burdens)
 
 
 class Outputs:

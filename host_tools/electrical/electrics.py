@@ -19,8 +19,11 @@ class Branch:
     """A supply, or a load at the end of one. `plain` is the sum of all that hangs on it; `worst` is
     the most that the plan's gates, groups and pairs allow at once; `typical` the mean over a trial
     or a trace, None without one. `stalls` and `surge` are the worst with one motor held fast or one
-    load just switched on, None where nothing says so. `fuse` is the number of the fuse at its
-    beginning, "" without one. `parent` is the supply that feeds it, "" for a battery.
+    load just switched on, None where nothing says so. `taken` is what it takes at worst from its
+    `parent`, the supply that feeds it ("" for a battery): of a regulator another current than the
+    one that it gives. `fuse` is the number of the fuse at its beginning, "" without one; `wire` the
+    size of its wires; `drop` is lost on all of them, there and back, `drop_share` the same as a
+    part of the supply, None while a length is missing.
     """
 
     name: str
@@ -29,10 +32,14 @@ class Branch:
     voltage_v: float
     plain: Figure
     worst: Figure
+    taken: Figure
     typical: Figure | None
     surge: Figure | None
     stalls: Figure | None
     fuse: str
+    wire: str
+    drop: Figure | None
+    drop_share: Figure | None
     place: Place
 
 

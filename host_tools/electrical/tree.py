@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from gen.electric import supply_mv
+from gen.read.kinds import NONE
 from host_tools.electrical.battery import CHEMISTRIES, Battery, cut_off_v, full_v
 from host_tools.electrical.figure import Figure, Given, Input
 from host_tools.electrical.regulators import SWITCHING, linear_efficiency, taken_a
@@ -58,6 +59,12 @@ class Node:
         )
 
     @property
+    def has_strip(self) -> bool:
+        """Of a battery, whether its current is shared out elsewhere than at its poles: behind a
+        fuse or a cable of its own."""
+        return self.item.fuse.value != NONE or self.item.length is not None
+
+    @property
     def root(self) -> Node:
         """The battery at its beginning."""
         return self if self.parent is None else self.parent.root
@@ -85,6 +92,7 @@ class Tree:
 
     def __init__(self, ship: Ship, feeds: Sequence[Feed], source: str) -> None:
         self.source = source
+        self.feeds = tuple(feeds)
         self.nodes: dict[str, Node] = {}
         self._ship = ship
         for item in ship.supplies or ():

@@ -1,0 +1,247 @@
+"""All electrical sums of a ship: from its file and its plan to the records of `electrics`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from gen.diagnostics import show
+from gen.resolve.outputs import burdens_of, with_lines_of_registers
+from host_tools.electrical.circuits import circuits_of
+from host_tools.electrical.connectors import plugs_of
+from host_tools.electrical.consumers import feeds_of
+from host_tools.electrical.currents import Summing
+from host_tools.electrical.drivers import driver_figures
+from host_tools.electrical.electrics import Branch, Connector, Contact, Electrics
+from host_tools.electrical.findings import Findings
+from host_tools.electrical.parts import parts_of
+from host_tools.electrical.pins import pin_rows
+from host_tools.electrical.protecting import Protecting
+from host_tools.electrical.reachable import Allowed
+from host_tools.electrical.rules import wire_rules
+from host_tools.electrical.sizing import Sizing
+from host_tools.electrical.tree import Tree
+from host_tools.electrical.wiring import Wiring
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from gen.boards import Board
+    from gen.plan import Plan
+    from gen.ship import Ship
+    from host_tools.electrical.circuits import Circuit
+    from host_tools.electrical.connectors import Plug
+    from host_tools.electrical.figure import Figure
+
+CONTACT_CLAUSE = "the relay's or transistor's datasheet"
+
+
+@dataclass(frozen=True)
+class Summed:
+    """The sums with what they were made from, for whoever adds to them."""
+
+    ship: Ship
+    plan: Plan
+    tree: Tree
+    circuits: tuple[Circuit, ...]
+    plugs: tuple[Plug, ...]
+    protecting: Protecting
+    sizing: Sizing
+    electrics: Electrics
+
+
+def electrics_of(
+    ship: Ship, plan: Plan, board: Board, typical: Mapping[str, Figure] | None = None
+) -> Electrics:
+    """All electrical sums of a ship. `typical` are mean currents of branches by their names."""
+    return sum_up(ship, plan, board, typical).electrics
+
+
+def sum_up(
+    ship: Ship, plan: Plan, board: Board, typical: Mapping[str, Figure] | None = None
+) -> Summed:
+    """The same, with what it was made from."""
+    ship = with_lines_of_registers(ship)
+    source = plan.source
+    findings = Findings()
+    burdens = burdens_of(ship, board)
+    tree = Tree(ship, feeds_of(ship, plan, burdens), source)
+    rules = wire_rules(ship, source)
+    summing = Summing(plan, Allowed(plan))
+    circuits = circuits_of(tree, ship, rules, summing)
+    plugs = plugs_of(ship, circuits, source, summing, findings)
+    protecting = Protecting(circuits, plugs, rules, plan, findings)
+    sizing = Sizing(circuits, plugs, rules, protecting, findings)
+    wiring = Wiring(
+        ship, plan, circuits=circuits, plugs=plugs, protecting=protecting, sizing=sizing
+    )
+    figures = driver_figures(ship, tree, summing, rules, findings)
+    _check_contacts(circuits, findings)
+    branches = tuple(
+        _branches(
+            circuits,
+            summing,
+            tree=tree,
+            protecting=protecting,
+            sizing=sizing,
+            typical=typical or {},
+            findings=findings,
+        )
+    )
+    fuses = protecting.fuses()
+    connectors = tuple(_connector(plug, wiring) for plug in plugs)
+    electrics = Electrics(
+        branches=branches,
+        fuses=fuses,
+        wires=wiring.wires(),
+        connectors=connectors,
+        pins=pin_rows(burdens, board, source),
+        parts=parts_of(ship, wiring.wires(), fuses, connectors),
+        findings=findings.ordered(),
+        figures=tuple(figures),
+        missing=tuple(_missing(ship, circuits, plugs)),
+    )
+    return Summed(ship, plan, tree, circuits, plugs, protecting, sizing, electrics)
+
+
+def _branches(
+    circuits: tuple[Circuit, ...],
+    summing: Summing,
+    *,
+    tree: Tree,
+    protecting: Protecting,
+    sizing: Sizing,
+    typical: Mapping[str, Figure],
+    findings: Findings,
+) -> Iterator[Branch]:
+    numbers = {fuse.branch: fuse.number for fuse in protecting.fuses()}
+    for circuit in circuits:
+        currents, taken = circuit.currents, circuit.currents.worst
+        sized = sizing.of(circuit)
+        node = circuit.to
+        if node is not None and node.efficiency is not None:
+            currents = summing.of(node.name, list(tree.shares(node)))
+            _check_rating(circuit, currents.worst, findings)
+        yield Branch(
+            name=circuit.name,
+            parent=circuit.node.name if circuit.node is not node else "",
+            of=node.kind if node is not None else "load",
+            voltage_v=(node or circuit.node).volts.value,
+            plain=currents.plain,
+            worst=currents.worst,
+            taken=taken,
+            typical=typical.get(circuit.name),
+            surge=currents.surge,
+            stalls=currents.stalls,
+            fuse=numbers.get(circuit.name, ""),
+            wire=sized.run.size.name,
+            drop=sized.drop,
+            drop_share=sized.share,
+            place=circuit.place,
+        )
+
+
+def _check_rating(circuit: Circuit, worst: Figure, findings: Findings) -> None:
+    rating = circuit.to.item.rating if circuit.to is not None else None
+    if rating is not None and worst.value > float(rating.value) / 1000 + 1e-9:
+        findings.unsafe(
+            "regulator-overloaded",
+            rating.place,
+            f"supply {show(circuit.name)}: it would have to give more than it can",
+            got=worst.shown(),
+            expected=f"at most {rating.text}",
+            clause="the regulator's datasheet",
+        )
+
+
+def _check_contacts(circuits: tuple[Circuit, ...], findings: Findings) -> None:
+    """What relays and transistors switch."""
+    for circuit in circuits:
+        for contact in circuit.contacts:
+            worst, stalls = circuit.currents.worst, circuit.currents.stalls
+            if worst.value > contact.value:
+                findings.unsafe(
+                    "relay-overloaded",
+                    circuit.place,
+                    f"{show(circuit.name)}: it is switched by the {contact.name}, which bears less",
+                    got=worst.shown(),
+                    expected=f"at most {contact.shown()}",
+                    clause=CONTACT_CLAUSE,
+                )
+            elif stalls is not None and stalls.value > contact.value:
+                findings.unwise(
+                    "relay-stalled",
+                    circuit.place,
+                    f"{show(circuit.name)}: held fast it draws more than the {contact.name} bears",
+                    got=stalls.shown(),
+                    expected=f"at most {contact.shown()}",
+                    clause=CONTACT_CLAUSE,
+                )
+
+
+def _connector(plug: Plug, wiring: Wiring) -> Connector:
+    def contact(number: int) -> Contact:
+        wire = wiring.contact_wires.get((plug.name, number), "")
+        lead = plug.leads.get(number)
+        if lead is not None:
+            return Contact(number, lead.text, wire, plug.currents[number])
+        if number in plug.returns:
+            return Contact(number, "return", wire, plug.each)
+        return Contact(number, "spare" if number in plug.kept else "free", "", None)
+
+    count = plug.item.contacts.value
+    return Connector(
+        name=plug.name,
+        contacts=tuple(contact(number) for number in range(1, count + 1)),
+        returns=plug.returns,
+        spares=tuple(sorted((*plug.kept, *plug.free))),
+        rating_a=float(plug.item.rating.value) / 1000,
+        allowed_a=plug.allowed,
+        returned=plug.returned,
+        place=plug.item.place,
+    )
+
+
+def _missing(ship: Ship, circuits: tuple[Circuit, ...], plugs: tuple[Plug, ...]) -> Iterator[str]:
+    """What the ship file would have to say for more to be summed, a sentence each."""
+    if not ship.supplies:
+        yield "there are no supplies: add 'supplies:', and a 'load:' to each function"
+        return
+    without = [
+        keys.name.value
+        for keys in ship.functions
+        if keys.load is None
+        and keys.loads is None
+        and not any(getattr(ship.outputs.items.get(d.value), "power", None) for d in keys.driven())
+    ]
+    if without:
+        yield f"nothing is known of what these draw: {_listed(without)}"
+    if ship.board_supply is None:
+        yield "'board supply:' does not say what feeds the board"
+    relays = [
+        item.name.value
+        for item in ship.outputs
+        if getattr(getattr(item, "kind", None), "value", "") == "relay"
+        and getattr(item, "coil", None) is None
+    ]
+    if relays:
+        yield f"nothing is known of the coils of these relays: {_listed(relays)}"
+    lengths = [
+        circuit.name
+        for circuit in circuits
+        if circuit.length is None
+        and (circuit.feed is None or circuit.feed.kind in ("load", "always"))
+        and circuit.to is not circuit.node
+    ]
+    lengths += [plug.name for plug in plugs if plug.length is None]
+    if lengths:
+        yield f"no voltage drop without a 'length:' of {_listed(lengths)}"
+    for battery in ship.supplies:
+        if battery.from_ is None and (battery.capacity is None or battery.chemistry is None):
+            name = show(battery.name.value)
+            yield f"{name} tells no 'capacity' or 'chemistry', so nobody can say how long it lasts"
+
+
+def _listed(names: list[str], most: int = 6) -> str:
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more
