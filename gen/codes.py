@@ -657,17 +657,6 @@ CODES: dict[str, Code] = {
         " carry.",
         "Use a stronger one, or a fuse that opens before the contact suffers.",
     ),
-    "driver-overloaded": Code(
-        "power",
-        "An output of a driver chip, or its package, carries more than its datasheet allows.",
-        "Spread what it drives over two chips, or use a relay.",
-    ),
-    "driver-supply": Code(
-        "power",
-        "What a driver chip switches hangs on another supply than its clamp diodes: they would feed"
-        " the one from the other, or not work at all.",
-        "Use one driver chip for each supply.",
-    ),
     "contact-overloaded": Code(
         "power",
         "A contact of a connector carries more than it may while so many others are loaded.",
@@ -678,11 +667,6 @@ CODES: dict[str, Code] = {
         "The contacts that lead all current back carry more than they may: this is how connectors"
         " burn.",
         "Give it more `returns:`, or leave it `auto`; contacts that are spare can become returns.",
-    ),
-    "led-voltage": Code(
-        "power",
-        "LEDs in a row need more voltage than there is.",
-        "Put fewer in a row and more strings side by side.",
     ),
     "battery-current": Code(
         "power",

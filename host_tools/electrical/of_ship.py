@@ -11,16 +11,18 @@ from host_tools.electrical.circuits import circuits_of
 from host_tools.electrical.connectors import plugs_of
 from host_tools.electrical.consumers import feeds_of
 from host_tools.electrical.currents import Summing
-from host_tools.electrical.drivers import driver_figures
 from host_tools.electrical.electrics import Branch, Connector, Contact, Electrics
 from host_tools.electrical.findings import Findings
+from host_tools.electrical.found import together
 from host_tools.electrical.parts import parts_of
 from host_tools.electrical.pins import pin_rows
 from host_tools.electrical.protecting import Protecting
 from host_tools.electrical.reachable import Allowed
 from host_tools.electrical.rules import wire_rules
 from host_tools.electrical.sizing import Sizing
+from host_tools.electrical.small_parts import small_parts
 from host_tools.electrical.tree import Tree
+from host_tools.electrical.winches import winches
 from host_tools.electrical.wiring import Wiring
 
 if TYPE_CHECKING:
@@ -75,7 +77,20 @@ def sum_up(
     wiring = Wiring(
         ship, plan, circuits=circuits, plugs=plugs, protecting=protecting, sizing=sizing
     )
-    figures = driver_figures(ship, tree, summing, rules, findings)
+    small = together(
+        (
+            winches(ship, source),
+            small_parts(
+                ship,
+                plan,
+                feeds=tree.feeds,
+                tree=tree,
+                allowed=summing.allowed,
+                ambient_c=rules.temperature,
+            ),
+        )
+    )
+    findings.found += small.findings
     _check_contacts(circuits, findings)
     branches = tuple(
         _branches(
@@ -96,9 +111,9 @@ def sum_up(
         wires=wiring.wires(),
         connectors=connectors,
         pins=pin_rows(burdens, board, source),
-        parts=parts_of(ship, wiring.wires(), fuses, connectors),
+        parts=(*parts_of(ship, wiring.wires(), fuses, connectors), *small.parts),
         findings=findings.ordered(),
-        figures=tuple(figures),
+        figures=small.figures,
         missing=tuple(_missing(ship, circuits, plugs)),
     )
     return Summed(ship, plan, tree, circuits, plugs, protecting, sizing, electrics)

@@ -90,8 +90,6 @@ def _switches(ship: Ship) -> Iterator[Part]:
             relays.setdefault(coil + most, []).extend(names)
     for spec, names in relays.items():
         yield Part("relay", len(names), spec, tuple(names))
-    for driver in ship.drivers or ():
-        yield Part("driver array", 1, "eight outputs, such as ULN2803", (driver.name.value,))
     for item in ship.outputs:
         if isinstance(item, RegisterItem):
             count = item.outputs.value // 8
