@@ -18,8 +18,9 @@ from host_tools.electrical.figure import Figure, shown
 from host_tools.electrical.found import Found, together
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
+    from gen.behaviours import Function
     from gen.electric import DriverItem
     from gen.plan import Plan
     from gen.ship import Ship
@@ -61,13 +62,12 @@ class _Array:
         self.tree = tree
 
     def found(self, plan: Plan, allowed: Allowed, ambient_c: Input) -> Found:
-        outputs = [(line, self._carries(line)) for line in self.lines if line.own]
+        outputs = [line for line in self.lines if line.own]
         findings = [*self._overloaded(outputs), *self._clamps()]
         parts = (Part("driver array", 1, ARRAY_SPEC, (self.name,)),)
         if not outputs:
             return Found(parts=parts, findings=tuple(findings))
-        together_a = self._at_once(outputs, plan, allowed)
-        made = driver_array(self.name, together_a, ambient_c)
+        made = driver_array(self.name, self._at_once(outputs, plan, allowed), ambient_c)
         if not made.bears_it:
             findings.append(
                 Finding(
@@ -80,49 +80,35 @@ class _Array:
                     clause=ARRAY_WARMS.source,
                 )
             )
-        figures = (*(carries for _, carries in outputs), made.heat, made.junction)
-        return Found(figures, parts, tuple(findings))
+        most = [_carries(line, most_of, "most of its driver's output") for line in outputs]
+        return Found((*most, made.heat, made.junction), parts, tuple(findings))
 
-    def _carries(self, line: Behind) -> Figure:
-        given = tuple(most_of(consumer) for _, consumer in line.own)
-        return Figure(
-            line.line,
-            "current of its driver's output",
-            sum(one.in_unit("A") for one in given),
-            "A",
-            "I = sum of what it switches, motors held fast",
-            given,
-            "Kirchhoff's current law",
-        )
-
-    def _at_once(
-        self, outputs: list[tuple[Behind, Figure]], plan: Plan, allowed: Allowed
-    ) -> list[Figure]:
+    def _at_once(self, outputs: list[Behind], plan: Plan, allowed: Allowed) -> list[Figure]:
         """The outputs that are on in the hottest of all moments that the rules of the plan allow;
-        all of them if that cannot be searched."""
+        all of them if that cannot be searched. Motors run: held fast they are not all at once."""
+        carried = [(line, _carries(line, _draws, "current of its driver")) for line in outputs]
         heat: dict[int, list[float]] = {}
-        always: list[Figure] = []
-        for line, carries in outputs:
-            own = line.own[0][1]
-            if own.function is None:
-                always.append(carries)
+        for line, carries in carried:
+            index = line.own[0][1].function
+            if index is None:
                 continue
-            states = heat.setdefault(own.function, [0.0] * len(plan.functions[own.function].states))
-            for state in _states(line, own, plan):
+            states = heat.setdefault(index, [0.0] * len(plan.functions[index].states))
+            for state in _states(line, plan.functions[index], plan):
                 states[state] += carries.value * array_loses_v(carries.value)
         most = allowed.most(heat)
         if not most.exact:
-            return [carries for _, carries in outputs]
-        on = [
+            return [carries for _, carries in carried]
+        return [
             carries
-            for line, carries in outputs
-            if (index := line.own[0][1].function) is not None
-            and most.states.get(index) in _states(line, line.own[0][1], plan)
+            for line, carries in carried
+            if (index := line.own[0][1].function) is None
+            or most.states.get(index) in _states(line, plan.functions[index], plan)
         ]
-        return always + on
 
-    def _overloaded(self, outputs: list[tuple[Behind, Figure]]) -> Iterator[Finding]:
-        for line, carries in outputs:
+    def _overloaded(self, outputs: list[Behind]) -> Iterator[Finding]:
+        """Outputs that carry too much while a motor is held fast: they have no time to cool."""
+        for line in outputs:
+            carries = _carries(line, most_of, "most of its driver's output")
             if carries.value > ARRAY_OUTPUT_A.value:
                 yield Finding(
                     code="driver-output",
@@ -164,13 +150,28 @@ class _Array:
                 )
 
 
-def _states(line: Behind, own: Consumer, plan: Plan) -> frozenset[int]:
+def _carries(line: Behind, current: Callable[[Consumer], Input], what: str) -> Figure:
+    given = tuple(current(consumer) for _, consumer in line.own)
+    return Figure(
+        line.line,
+        what,
+        sum(one.in_unit("A") for one in given),
+        "A",
+        "I = sum of what it switches",
+        given,
+        "Kirchhoff's current law",
+    )
+
+
+def _draws(consumer: Consumer) -> Input:
+    return consumer.draws
+
+
+def _states(line: Behind, function: Function, plan: Plan) -> frozenset[int]:
     """The states of its function in which a line is on: of a pair each way has its own."""
-    assert own.function is not None  # noqa: S101 - asked by the callers
-    function = plan.functions[own.function]
     names = [plan.lines[index].name for index in function.lines]
     if line.line not in names:
-        return own.states
+        return line.own[0][1].states
     bit = 1 << names.index(line.line)
     return frozenset(
         state for state in range(len(function.states)) if function.patterns[state] & bit

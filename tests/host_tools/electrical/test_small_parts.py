@@ -156,6 +156,14 @@ def test_an_output_of_the_array_that_carries_too_much() -> None:
     assert found.findings[0].place.line == 9
 
 
+def test_a_motor_held_fast_counts_for_its_output_and_not_for_the_heat() -> None:
+    load = "{supply: battery, draws: 0.2 A, stalls: 0.7 A, kind: motor}"
+    found = lamp(load, ON_ARRAY, more=ARRAY)
+    assert codes(found) == [("driver-output", True)]
+    (junction,) = [one for one in found.figures if one.unit == "C"]
+    assert junction.value == pytest.approx(40 + 55 * 0.2 * 1.3)
+
+
 def test_the_arrays_common_pin_on_a_lower_supply_keeps_things_on() -> None:
     fed = f"{BATTERY}\n  6 V: {{from: battery, voltage: 6 V, rating: 1 A}}"
     low = "drivers: {array 1: 6 V}\n"
