@@ -13,13 +13,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from enum import Enum
-from typing import TYPE_CHECKING
 
 from host_tools.electrical.figure import MEMORY, Figure, Given, Input
 from host_tools.electrical.interpolate import power_law, straight
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 COPPER = Given("rho", 1 / 58, "ohm mm2/m", "IEC 60028: copper at 20 C")
 """Resistivity of annealed copper."""
@@ -203,62 +199,3 @@ def ampacity(of: str, size_mm2: Input, column: Column) -> Figure:
         (size_mm2,),
         "Handbook of Electronic Tables and Formulas, chassis wiring (a rule of thumb)",
     )
-
-
-@dataclass(frozen=True)
-class Wired:
-    """A wire with its sums: what it carries, what it loses, and that as a share of its supply."""
-
-    size: Size
-    ampacity: Figure
-    drop: Figure
-    share: Figure
-
-
-def wired(
-    of: str,
-    size: Size,
-    source: str,
-    *,
-    current_a: Input,
-    length_m: Input,
-    supply_v: Input,
-    temperature_c: Input,
-    column: Column,
-) -> Wired:
-    """The sums of one wire of a size that stands in `source`."""
-    mm2 = Given(size.name, size.mm2, "mm2", source)
-    lost = drop(of, current_a, resistance(of, mm2, length_m, temperature_c))
-    return Wired(size, ampacity(of, mm2, column), lost, share(of, lost, supply_v))
-
-
-def propose(
-    of: str,
-    have: Iterable[Size],
-    source: str,
-    *,
-    carries_a: Input,
-    current_a: Input,
-    length_m: Input,
-    supply_v: Input,
-    temperature_c: Input,
-    column: Column,
-    allowed_percent: Input,
-) -> Wired | None:
-    """The thinnest wire of `have` (which stands in `source`) that carries `carries_a`, its fuse's
-    rating or its load, and at `current_a` loses no more than is allowed; None if none does."""
-    for size in sorted(have, key=lambda size: size.mm2):
-        made = wired(
-            of,
-            size,
-            source,
-            current_a=current_a,
-            length_m=length_m,
-            supply_v=supply_v,
-            temperature_c=temperature_c,
-            column=column,
-        )
-        carried = made.ampacity.value >= carries_a.in_unit("A")
-        if carried and made.share.value <= allowed_percent.in_unit("%"):
-            return made
-    return None
