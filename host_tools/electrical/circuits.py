@@ -13,6 +13,7 @@ from host_tools.electrical.figure import Given
 from host_tools.electrical.fuses import KINDS
 from host_tools.electrical.rules import size_of
 from host_tools.electrical.tree import Share
+from host_tools.electrical.written import Written
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -90,6 +91,7 @@ class _Maker:
         self.rules = rules
         self.summing = summing
         self.tree = tree
+        self.written = Written(tree.source)
 
     def of_supply(self, node: Node) -> Circuit:
         """The wires at the beginning of a supply."""
@@ -148,16 +150,16 @@ class _Maker:
         if item.wire.value is None:
             return None
         size = size_of(item.wire.value)
-        return Given(size.name, size.mm2, "mm2", self._at(item.wire.place))
+        return self.written.number(size.name, size.mm2, "mm2", item.wire.place)
 
     def _length(self, item: SupplyItem | LoadItem | ServoPowerItem) -> Given | None:
         if item.length is None:
             return None
-        return Given("length", float(item.length.value) / 1000, "m", self._at(item.length.place))
+        return self.written.given("length", item.length, "m")
 
     def _drop(self, load: LoadItem) -> Given:
         assert load.drop is not None  # noqa: S101 - asked by the caller
-        return Given("allowed drop", float(load.drop.value), "%", self._at(load.drop.place))
+        return self.written.given("allowed drop", load.drop, "%")
 
     def _contacts(self, feed: Feed | None) -> tuple[Given, ...]:
         """What the contacts of the outputs of a load may switch."""
@@ -169,11 +171,5 @@ class _Maker:
             if isinstance(item, LineItem | PairItem) and item.contacts is not None:
                 if isinstance(item, LineItem) and driven.value not in feed.outputs:
                     continue
-                most = float(item.contacts.value) / 1000
-                found.append(
-                    Given(f"{driven.value} contact", most, "A", self._at(item.contacts.place))
-                )
+                found.append(self.written.given(f"{driven.value} contact", item.contacts, "A"))
         return tuple({one.name: one for one in found}.values())
-
-    def _at(self, place: Place) -> str:
-        return f"{self.tree.source}:{place.line}"

@@ -11,6 +11,7 @@ from gen.resolve.harness import contacts_of
 from host_tools.electrical.contacts import allowed_a, returning, returns_needed
 from host_tools.electrical.figure import Figure, Given
 from host_tools.electrical.rules import size_of
+from host_tools.electrical.written import Written
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -96,7 +97,7 @@ class _Plugging:
         self.item = item
         self.name = item.name.value
         self.circuits = circuits
-        self.source = source
+        self.written = Written(source)
         self.summing = summing
         # Whatever does not fit has been told when the ship file was read.
         self.found = contacts_of(item, ship, Problems(source))
@@ -108,10 +109,8 @@ class _Plugging:
         returned = self._sum(
             "what returns at worst", [lead for lead in found.leads.values() if lead.returned]
         )
-        rating = Given(
-            "rating", float(item.rating.value) / 1000, "A", self._at(item.rating.place.line)
-        )
-        contacts = Given("contacts", item.contacts.value, "", self._at(item.contacts.place.line))
+        rating = self.written.given("rating", item.rating, "A")
+        contacts = self.written.given("contacts", item.contacts, "")
         loaded = sum(1 for current in currents.values() if current is not None)
         feeding = Given("contacts that feed", loaded, "", "a count")
         counted = len(found.free)
@@ -120,7 +119,8 @@ class _Plugging:
         )
         wanted = Given("returns", max(counted, 1), "", "all contacts that are free")
         if item.returns.value is not None:
-            wanted = Given("returns", item.returns.value, "", self._at(item.returns.place.line))
+            place = item.returns.place
+            wanted = self.written.number("returns", item.returns.value, "", place)
         made = returning(
             self.name, wanted, returned, rating_a=rating, contacts=contacts, feeding=feeding
         )
@@ -136,11 +136,10 @@ class _Plugging:
         wire = None
         if item.wire.value is not None:
             size = size_of(item.wire.value)
-            wire = Given(size.name, size.mm2, "mm2", self._at(item.wire.place.line))
+            wire = self.written.number(size.name, size.mm2, "mm2", item.wire.place)
         length = None
         if item.length is not None:
-            metres = float(item.length.value) / 1000
-            length = Given("cable", metres, "m", self._at(item.length.place.line))
+            length = self.written.given("cable", item.length, "m")
         return Plug(
             item,
             found.leads,
@@ -203,9 +202,6 @@ class _Plugging:
                     expected=f"at most {allowed.shown()}",
                     clause=RETURN_CLAUSE,
                 )
-
-    def _at(self, line: int) -> str:
-        return f"{self.source}:{line}"
 
 
 def _counted(each: Figure) -> str:

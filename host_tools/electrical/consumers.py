@@ -13,6 +13,7 @@ from gen.read.kinds import AUTO, NONE
 from gen.resolve.loads import loads_of
 from gen.ship import LineItem, PairItem, ServoItem
 from host_tools.electrical.figure import Figure, Given, Input
+from host_tools.electrical.written import Written
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -66,7 +67,7 @@ class Feed:
 def feeds_of(ship: Ship, plan: Plan, burdens: Iterable[Burden]) -> tuple[Feed, ...]:
     """Every feed of a ship, in the ship file's order: loads, servos, what is always on, coils, the
     board. `ship` has the lines of its registers."""
-    at = _Places(plan.source)
+    at = Written(plan.source)
     indices = {function.name: index for index, function in enumerate(plan.functions)}
     made: list[Feed] = []
     for keys in ship.functions:
@@ -93,24 +94,8 @@ def feeds_of(ship: Ship, plan: Plan, burdens: Iterable[Burden]) -> tuple[Feed, .
     return tuple(made)
 
 
-class _Places:
-    """Names places of the ship file as sources: "skerry.yaml:31"."""
-
-    def __init__(self, source: str) -> None:
-        self.source = source
-
-    def of(self, place: Place) -> str:
-        return f"{self.source}:{place.line}"
-
-    def amperes(self, name: str, written: Located[Decimal]) -> Given:
-        return Given(name, float(written.value) / MA_PER_A, "A", self.of(written.place))
-
-    def maybe(self, name: str, written: Located[Decimal] | None) -> Given | None:
-        return self.amperes(name, written) if written is not None else None
-
-
 def _load_feeds(
-    keys: FunctionKeys, ship: Ship, plan: Plan, index: int, at: _Places
+    keys: FunctionKeys, ship: Ship, plan: Plan, index: int, at: Written
 ) -> Iterator[Feed]:
     """One feed for all loads of one supply behind the same outputs."""
     function = plan.functions[index]
@@ -168,17 +153,17 @@ def _on(function: Function, state: int, plan: Plan) -> set[str]:
 def _load(
     name: str,
     load: LoadItem,
-    at: _Places,
+    at: Written,
     function: int | None,
     states: frozenset[int],
 ) -> Consumer:
     draws: Input
     if load.draws is not None:
-        draws = at.amperes(f"{name} draws", load.draws)
+        draws = at.given(f"{name} draws", load.draws, "A")
     else:
         assert load.leds is not None  # noqa: S101 - the reader asked for one of the two
-        each = at.amperes("current of a string", load.leds.current)
-        strings = Given("strings", load.leds.strings.value, "", at.of(load.leds.strings.place))
+        each = at.given("current of a string", load.leds.current, "A")
+        strings = at.given("strings", load.leds.strings, "")
         draws = Figure(
             name,
             "current of its LEDs",
@@ -192,8 +177,8 @@ def _load(
     return Consumer(
         name=name,
         draws=draws,
-        stalls=at.maybe(f"{name} stalls", load.stalls),
-        surge=at.maybe(f"{name} surge", load.surge),
+        stalls=_maybe(f"{name} stalls", load.stalls, at),
+        surge=_maybe(f"{name} surge", load.surge, at),
         kind="LED" if load.leds is not None else kind,
         function=function,
         states=states,
@@ -202,7 +187,11 @@ def _load(
     )
 
 
-def _servo_feeds(keys: FunctionKeys, ship: Ship, at: _Places) -> Iterator[Feed]:
+def _maybe(name: str, written: Located[Decimal] | None, at: Written) -> Given | None:
+    return at.given(name, written, "A") if written is not None else None
+
+
+def _servo_feeds(keys: FunctionKeys, ship: Ship, at: Written) -> Iterator[Feed]:
     for driven in keys.driven():
         item = ship.outputs.items.get(driven.value)
         if not isinstance(item, ServoItem) or item.power is None:
@@ -210,8 +199,8 @@ def _servo_feeds(keys: FunctionKeys, ship: Ship, at: _Places) -> Iterator[Feed]:
         power = item.power
         consumer = Consumer(
             name=driven.value,
-            draws=at.amperes(f"{driven.value} draws", power.draws),
-            stalls=at.maybe(f"{driven.value} stalls", power.stalls),
+            draws=at.given(f"{driven.value} draws", power.draws, "A"),
+            stalls=_maybe(f"{driven.value} stalls", power.stalls, at),
             surge=None,
             kind="servo",
             function=None,
@@ -228,7 +217,7 @@ def _servo_feeds(keys: FunctionKeys, ship: Ship, at: _Places) -> Iterator[Feed]:
         )
 
 
-def _coil_feeds(ship: Ship, plan: Plan, at: _Places) -> Iterator[Feed]:
+def _coil_feeds(ship: Ship, plan: Plan, at: Written) -> Iterator[Feed]:
     """One feed for all coils of one supply: those of a relay board share its two wires."""
     grouped: dict[str, list[Consumer]] = {}
     outputs: dict[str, list[str]] = {}
@@ -247,7 +236,7 @@ def _coil_feeds(ship: Ship, plan: Plan, at: _Places) -> Iterator[Feed]:
             grouped.setdefault(supply, []).append(
                 Consumer(
                     name=f"{name} coil",
-                    draws=at.amperes(f"{name} coil", item.coil.draws),
+                    draws=at.given(f"{name} coil", item.coil.draws, "A"),
                     stalls=None,
                     surge=None,
                     kind="coil",
@@ -275,14 +264,12 @@ def _driver_of(line: str, plan: Plan) -> tuple[int | None, frozenset[int]]:
     return None, frozenset()
 
 
-def _board_feed(ship: Ship, plan: Plan, burdens: Iterable[Burden], at: _Places) -> Iterator[Feed]:
+def _board_feed(ship: Ship, plan: Plan, burdens: Iterable[Burden], at: Written) -> Iterator[Feed]:
     if ship.board_supply is None:
         return
-    own = at.amperes("without its pins", ship.board_draws)
+    own = at.given("without its pins", ship.board_draws, "A")
     pins = tuple(
-        Given(
-            f"{burden.pin.name} gives", float(burden.draws_ma) / MA_PER_A, "A", at.of(burden.place)
-        )
+        at.number(f"{burden.pin.name} gives", float(burden.draws_ma) / MA_PER_A, "A", burden.place)
         for burden in burdens
         if not burden.sinks
     )

@@ -17,6 +17,7 @@ from gen.read.kinds import NONE
 from host_tools.electrical.battery import CHEMISTRIES, Battery, cut_off_v, full_v
 from host_tools.electrical.figure import Figure, Given, Input
 from host_tools.electrical.regulators import SWITCHING, linear_efficiency, taken_a
+from host_tools.electrical.written import Written
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -95,6 +96,7 @@ class Tree:
         self.feeds = tuple(feeds)
         self.nodes: dict[str, Node] = {}
         self._ship = ship
+        self._written = Written(source)
         for item in ship.supplies or ():
             self._node(item)
         for feed in feeds:
@@ -127,7 +129,7 @@ class Tree:
         millivolts = supply_mv(name, supplies)
         assert millivolts is not None  # noqa: S101 - resolving has asked for it
         place = item.voltage.place if item.voltage is not None else item.place
-        volts = Given(f"{name} voltage", float(millivolts) / 1000, "V", self._at(place.line))
+        volts = self._written.number(f"{name} voltage", float(millivolts) / 1000, "V", place)
         if parent is None:
             node = self._battery(item, volts)
         elif item.voltage is None or (volts.value == parent.volts.value and not _regulates(item)):
@@ -151,18 +153,12 @@ class Tree:
         chemistry = CHEMISTRIES[item.chemistry.value]
         capacity = Given("no capacity given", 1.0, "Ah", "not used")
         if item.capacity is not None:
-            capacity = Given(
-                "capacity",
-                float(item.capacity.value) / 1000,
-                "Ah",
-                self._at(item.capacity.place.line),
-            )
+            capacity = self._written.given("capacity", item.capacity, "Ah")
         at, peukert = chemistry.at, chemistry.peukert
         if item.at is not None:
-            at = Given("capacity told for", float(item.at.value), "h", self._at(item.at.place.line))
+            at = self._written.given("capacity told for", item.at, "h")
         if item.peukert is not None:
-            line = item.peukert.place.line
-            peukert = Given("Peukert's exponent", float(item.peukert.value), "", self._at(line))
+            peukert = self._written.given("Peukert's exponent", item.peukert, "")
         made = Battery(name, chemistry, volts, capacity, at, peukert)
         node.lowest = cut_off_v(made, NOTHING_DRAWN)
         node.highest = full_v(made)
@@ -175,11 +171,7 @@ class Tree:
             return linear_efficiency(item.name.value, parent.lowest, volts)
         if item.efficiency is None:
             return SWITCHING
-        line = item.efficiency.place.line
-        return Given("efficiency", float(item.efficiency.value), "%", self._at(line))
-
-    def _at(self, line: int) -> str:
-        return f"{self.source}:{line}"
+        return self._written.given("efficiency", item.efficiency, "%")
 
 
 def _regulates(item: SupplyItem) -> bool:

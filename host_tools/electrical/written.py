@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from gen.diagnostics import Place
     from gen.read.keys import Located
 
-_PARTS = {"A": 1000, "V": 1000, "m": 1000, "Nm": 1000}
-"""How many of what the reader gives (mA, mV, mm, mNm) make one of these; of others one does."""
+_PARTS = {"A": 1000, "V": 1000, "m": 1000, "Nm": 1000, "Ah": 1000}
+"""How many of what the reader gives (mA, mV, mm …) make one of these; of others one does."""
 
 
 @dataclass(frozen=True)
