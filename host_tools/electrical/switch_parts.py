@@ -15,7 +15,7 @@ from host_tools.electrical.resistors import switch
 from host_tools.electrical.written import Written
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from host_tools.electrical.behind import Behind
     from host_tools.electrical.consumers import Consumer
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 PIN_V = Given("level of a pin", 5.0, "V", "a board of 5 V")
 SPARE_VOLTAGE = Given("voltage of a transistor / supply", 2.0, "", PRACTICE)
 TRANSISTOR_V = (30.0, 60.0, 100.0)
+NPN_A = (0.1, 0.5, 1.0)
+MOSFET_A = (5.0, 10.0, 20.0, 40.0)
 """Ratings that shops have (common practice, no source)."""
 
 
@@ -81,8 +83,9 @@ class _Line:
         pin_a = self.written.given("what the pin carries", self.line.output.draws, "A")
         made = switch(line, carries, pin_v=PIN_V, pin_a=pin_a)
         kind = "NPN transistor" if made.bipolar else "N-channel logic-level MOSFET"
-        rated = next((one for one in TRANSISTOR_V if one >= bears.value), bears.value)
-        spec = f"{rated:g} V, more than {carries.shown()}"
+        volts_rated = _rated(TRANSISTOR_V, bears.value)
+        amperes_rated = _rated(NPN_A if made.bipolar else MOSFET_A, carries.value)
+        spec = f"{shown(volts_rated, 'V')}, {shown(amperes_rated, 'A')} or more"
         parts = [
             Part(kind, 1, spec, (line,)),
             resistor_part(
@@ -137,6 +140,11 @@ def _snubber(line: str, volts: Input, load: Consumer) -> Found:
             ),
         ),
     )
+
+
+def _rated(ratings: Sequence[float], least: float) -> float:
+    """The smallest that is enough; what is wanted itself if none is."""
+    return next((one for one in ratings if one >= least), least)
 
 
 def _sparks(load: Consumer) -> bool:

@@ -101,7 +101,7 @@ def test_a_small_lamp_on_a_transistor() -> None:
     """30 mA need 3 mA of base, within the pin's 5 mA: 4.2 V / 3 mA = 1.4 kohm, so 1.5 kohm."""
     found = lamp("{supply: battery, draws: 30 mA, kind: lamp}", "{pin: D5, kind: transistor}")
     assert listed(found) == [
-        ("NPN transistor", 1, "30 V, more than 30 mA"),
+        ("NPN transistor", 1, "30 V, 100 mA or more"),
         ("resistor", 1, "1.5 kohm, 0.125 W"),
     ]
 
@@ -111,7 +111,7 @@ def test_a_pump_on_a_transistor() -> None:
         "{supply: battery, draws: 1.5 A, stalls: 4 A, kind: motor}", "{pin: D5, kind: transistor}"
     )
     assert listed(found) == [
-        ("N-channel logic-level MOSFET", 1, "30 V, more than 4 A"),
+        ("N-channel logic-level MOSFET", 1, "30 V, 5 A or more"),
         ("resistor", 1, "1 kohm, 0.125 W"),
         ("resistor", 1, "10 kohm, 0.125 W"),
         ("diode", 1, "6A4 (at least 144 V, 4 A)"),
