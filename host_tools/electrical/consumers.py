@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 MA_PER_A = 1000
 
+COIL = "the usual relay of 5 V has a coil of 70 ohm (suppliers' pages)"
+
 
 @dataclass(frozen=True)
 class Consumer:
@@ -163,7 +165,7 @@ def _load(
     else:
         assert load.leds is not None  # noqa: S101 - the reader asked for one of the two
         each = at.given("current of a string", load.leds.current, "A")
-        strings = at.given("strings", load.leds.strings, "")
+        strings = at.usual("strings", load.leds.strings, "", load.leds, "one")
         draws = Figure(
             name,
             "current of its LEDs",
@@ -236,7 +238,7 @@ def _coil_feeds(ship: Ship, plan: Plan, at: Written) -> Iterator[Feed]:
             grouped.setdefault(supply, []).append(
                 Consumer(
                     name=f"{name} coil",
-                    draws=at.given(f"{name} coil", item.coil.draws, "A"),
+                    draws=at.usual(f"{name} coil", item.coil.draws, "A", item.coil, COIL),
                     stalls=None,
                     surge=None,
                     kind="coil",
@@ -267,7 +269,7 @@ def _driver_of(line: str, plan: Plan) -> tuple[int | None, frozenset[int]]:
 def _board_feed(ship: Ship, plan: Plan, burdens: Iterable[Burden], at: Written) -> Iterator[Feed]:
     if ship.board_supply is None:
         return
-    own = at.given("without its pins", ship.board_draws, "A")
+    own = at.usual("without its pins", ship.board_draws, "A", ship)
     pins = tuple(
         at.number(f"{burden.pin.name} gives", float(burden.draws_ma) / MA_PER_A, "A", burden.place)
         for burden in burdens

@@ -38,7 +38,7 @@ def _string(consumer: Consumer, item: LedsItem, supply: Node, written: Written) 
         highest_v=supply.highest,
         nominal_v=supply.volts,
         each_v=each,
-        in_a_row=written.given("LEDs in a row", item.in_a_row, ""),
+        in_a_row=written.usual("LEDs in a row", item.in_a_row, "", item, "one"),
         current_a=written.given("current of a string", item.current, "A"),
     )
     label = f"{show(name)}: its LEDs"

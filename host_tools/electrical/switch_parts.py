@@ -80,7 +80,8 @@ class _Line:
             (volts, SPARE_VOLTAGE),
             PRACTICE,
         )
-        pin_a = self.written.given("what the pin carries", self.line.output.draws, "A")
+        output = self.line.output
+        pin_a = self.written.usual("what the pin carries", output.draws, "A", output)
         made = switch(line, carries, pin_v=PIN_V, pin_a=pin_a)
         kind = "NPN transistor" if made.bipolar else "N-channel logic-level MOSFET"
         volts_rated = _rated(TRANSISTOR_V, bears.value)

@@ -66,6 +66,7 @@ class _Winch:
     @property
     def drum(self) -> Drum:
         given, item = self.written.given, self.item
+        kept = self.written.usual("kept turns", item.kept_wraps, "", item, KEPT_CLAUSE)
         return Drum(
             self.name,
             barrel_m=given("diameter of the drum", item.diameter, "m"),
@@ -73,14 +74,19 @@ class _Winch:
             flange_m=given("diameter of its flanges", item.flange, "m"),
             line_m=given("thickness of the line", item.line, "m"),
             length_m=given("travel", item.length, "m"),
-            kept=given("kept turns", item.kept_wraps, ""),
+            kept=kept,
         )
+
+    @property
+    def _passes(self) -> Given:
+        item = self.item
+        return self.written.usual("efficiency of the gearbox", item.efficiency, "%", item)
 
     def found(self) -> Found:
         """Its figures and findings; nothing where the drum cannot be wound at all, which the
         reader has complained about."""
         drum = self.drum
-        gearbox = self.written.given("gearbox", self.item.gearbox, "")
+        gearbox = self.written.usual("gearbox", self.item.gearbox, "", self.item, "none")
         rpm = drum_rpm(drum, self.written.given("motor", self.item.motor, "rpm"), gearbox)
         turns, run = revolutions(drum), run_s(drum, rpm)
         if isinstance(turns, Refused) or isinstance(run, Refused):
@@ -90,8 +96,7 @@ class _Winch:
             figures += [travel(drum, layer), speed(drum, layer, rpm)]
             if self.item.torque is not None:
                 torque = self.written.given("torque of the motor", self.item.torque, "Nm")
-                passes = self.written.given("efficiency of the gearbox", self.item.efficiency, "%")
-                figures.append(pull(drum, layer, torque, gearbox, passes))
+                figures.append(pull(drum, layer, torque, gearbox, self._passes))
         duty = self._duty()
         limits = self._limits(rpm, turns, run)
         findings = (*self._room(), *self._kept(), *limits, *self._rests(run, duty))

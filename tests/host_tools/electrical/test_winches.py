@@ -6,7 +6,6 @@ import pytest
 
 from gen.codes import CODES
 from host_tools.electrical.explain import explained
-from host_tools.electrical.figure import Figure
 from host_tools.electrical.found import Found
 from host_tools.electrical.winches import winches
 from tests.gen.small import small
@@ -131,4 +130,8 @@ def test_a_duty_that_ends_before_the_travel() -> None:
 def test_every_figure_can_be_followed_to_the_ship_file() -> None:
     lines = explained(davit().figures, "davit")
     assert any(line.endswith("diameter of the drum = 8 mm   [small.yaml:17]") for line in lines)
-    assert all(isinstance(figure, Figure) for figure in davit().figures)
+    usual = "kept turns = 3   [unless given: winch manuals: at least three turns stay on the drum]"
+    assert any(line.endswith(usual) for line in lines)
+    own = davit(drum=("4 mNm", "4 mNm, kept wraps: 3"))
+    told = explained(own.figures, "davit")
+    assert any(line.endswith("kept turns = 3   [small.yaml:17]") for line in told)
