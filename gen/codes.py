@@ -619,6 +619,12 @@ CODES: dict[str, Code] = {
         "A warning: a fuse is no larger than one behind it, so that a single fault may darken all.",
         "Take a larger one if its wire bears it, or smaller ones behind it.",
     ),
+    "fuse-missing": Code(
+        "power",
+        "A warning: a circuit of little current has no fuse of its own, so that its wire must be as"
+        " thick as the large fuse before it needs.",
+        "Give it `fuse: auto`.",
+    ),
     "stall-unseen": Code(
         "power",
         "A warning: a motor that is held fast may burn: no run limit stops it and its fuse need not"
@@ -645,6 +651,11 @@ CODES: dict[str, Code] = {
         "power",
         "A regulator would have to give more than it can.",
         "Use a larger one, share the load between two, or let a rule keep functions apart.",
+    ),
+    "regulator-hot": Code(
+        "power",
+        "A warning: a linear regulator burns so much that it becomes too hot without a heat sink.",
+        "Give it one, or take a switching regulator.",
     ),
     "relay-overloaded": Code(
         "power",

@@ -31,6 +31,7 @@ COMMANDS = {
     "identify": "say what runs on a board, and which ship file it was made from",
     "record": "write what the receiver says and the board does into a trace",
     "force": "put one function of a real ship into one of its states, for a few seconds",
+    "power": "size supplies, fuses, wires and connectors, and say how each was come by",
     "papers": "print control card, wiring, circuits and what to check on the first day",
     "demo": "walk the whole way with a starter ship",
 }

@@ -1,4 +1,4 @@
-"""pinrail check: every mistake in a ship file, all at once."""
+"""pinrail check: every mistake in a ship file, all at once, and what is unsafe to wire."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from gen.plan import TICK_MS
 from gen.resources import resource
 from gen.response import FRAME_MS, press_ticks, release_ticks
-from host_tools.cli import DONE
+from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.ships import add_ship, open_ship
 from host_tools.kept import wear
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from gen.plan import Plan
     from host_tools.cli.report import Report
+    from host_tools.cli.ships import OpenedShip
 
 EXAMPLE = "pinrail check launch.yaml"
 
@@ -42,7 +43,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 
 def run(options: Namespace, report: Report) -> int:
-    """Read and resolve the ship file and its trials."""
+    """Read and resolve the ship file and its trials, and make its electrical sums."""
     ship = open_ship(options.ship, report)
     plan = ship.plan
     counts = {
@@ -63,7 +64,23 @@ def run(options: Namespace, report: Report) -> int:
     report.say(f"plan {plan.plan_id}")
     if plan.kept_bytes:
         report.say(wear(plan, ship.board))
-    return DONE
+    return electrical(ship, report)
+
+
+def electrical(ship: OpenedShip, report: Report) -> int:
+    """What the electrical sums find wrong with a ship that tells of its supplies; what is unsafe
+    falls short."""
+    if not ship.ship.supplies:
+        return DONE
+    from host_tools.electrical.of_ship import electrics_of
+    from host_tools.electrical.told import problems_of
+
+    made = electrics_of(ship.ship, ship.plan, ship.board)
+    report.problems(problems_of(made, str(ship.path)))
+    unsafe = sum(finding.is_error for finding in made.findings)
+    if unsafe:
+        report.say(f"{unsafe} electrical {'fault' if unsafe == 1 else 'faults'}: not safe to wire")
+    return FELL_SHORT if unsafe else DONE
 
 
 def shared_channels(plan: Plan) -> Iterator[tuple[str, dict[str, object]]]:

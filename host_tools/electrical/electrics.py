@@ -9,9 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from host_tools.electrical.figure import Figure, Refused
+
 if TYPE_CHECKING:
     from gen.diagnostics import Place
-    from host_tools.electrical.figure import Figure
 
 
 @dataclass(frozen=True)
@@ -22,8 +23,8 @@ class Branch:
     load just switched on, None where nothing says so. `taken` is what it takes at worst from its
     `parent`, the supply that feeds it ("" for a battery): of a regulator another current than the
     one that it gives. `fuse` is the number of the fuse at its beginning, "" without one; `wire` the
-    size of its wires; `drop` is lost on all of them, there and back, `drop_share` the same as a
-    part of the supply, None while a length is missing.
+    size of its wires, which carry `bears` at most; `drop` is lost on all of them, there and back,
+    `drop_share` the same as a part of the supply, None while a length is missing.
     """
 
     name: str
@@ -38,6 +39,7 @@ class Branch:
     stalls: Figure | None
     fuse: str
     wire: str
+    bears: Figure
     drop: Figure | None
     drop_share: Figure | None
     place: Place
@@ -159,20 +161,50 @@ class Finding:
 
 
 @dataclass(frozen=True)
+class Endurance:
+    """A battery. `at_worst` is how long it gives its worst current without a pause, `profile` how
+    long it lasts when a run is repeated until it is empty, `used` what one such run takes; each a
+    refusal where nobody can say, None without a run. `sag` is what is lost inside it at worst, None
+    where its resistance is not known."""
+
+    name: str
+    full: Figure
+    cut_off: Figure
+    worst: Figure
+    at_worst: Figure | Refused
+    used: Figure | Refused | None
+    profile: Figure | Refused | None
+    sag: Figure | None
+    temperature: Figure | Refused
+
+    @property
+    def figures(self) -> tuple[Figure, ...]:
+        """Those that are known."""
+        every = (
+            *(self.full, self.cut_off, self.at_worst, self.temperature),
+            *(self.used, self.profile, self.sag),
+        )
+        return tuple(one for one in every if isinstance(one, Figure))
+
+
+@dataclass(frozen=True)
 class Electrics:
-    """All of it. `figures` are further sums that belong to no record (a battery's endurance, a
-    LED's resistor, a winch's run times); `missing` says, a sentence each, what the ship file would
-    have to say for more to be summed."""
+    """All of it. `run` is what typical currents and endurance come from ("trial 'lights', 12 s"),
+    "" without one. `figures` are further sums that belong to no record (a LED's resistor, a winch's
+    run times, a regulator's heat); `missing` says, a sentence each, what the ship file would have
+    to say for more to be summed."""
 
     branches: tuple[Branch, ...]
     fuses: tuple[Fuse, ...]
     wires: tuple[Wire, ...]
     connectors: tuple[Connector, ...]
+    batteries: tuple[Endurance, ...]
     pins: tuple[PinRow, ...]
     parts: tuple[Part, ...]
     findings: tuple[Finding, ...]
     figures: tuple[Figure, ...]
     missing: tuple[str, ...]
+    run: str = ""
 
     def branch(self, name: str) -> Branch | None:
         """The branch of this name, None if there is none."""

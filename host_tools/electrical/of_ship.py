@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from gen.diagnostics import show
 from gen.resolve.outputs import burdens_of, with_lines_of_registers
+from host_tools.electrical.batteries import endurance_of
 from host_tools.electrical.circuits import circuits_of
 from host_tools.electrical.connectors import plugs_of
 from host_tools.electrical.consumers import feeds_of
@@ -18,6 +19,7 @@ from host_tools.electrical.parts import parts_of
 from host_tools.electrical.pins import pin_rows
 from host_tools.electrical.protecting import Protecting
 from host_tools.electrical.reachable import Allowed
+from host_tools.electrical.regulating import regulator_figures
 from host_tools.electrical.rules import wire_rules
 from host_tools.electrical.sizing import Sizing
 from host_tools.electrical.small_parts import small_parts
@@ -34,6 +36,8 @@ if TYPE_CHECKING:
     from host_tools.electrical.circuits import Circuit
     from host_tools.electrical.connectors import Plug
     from host_tools.electrical.figure import Figure
+    from host_tools.electrical.typical import Typical
+    from host_tools.record import Record
 
 CONTACT_CLAUSE = "the relay's or transistor's datasheet"
 
@@ -52,16 +56,20 @@ class Summed:
     electrics: Electrics
 
 
-def electrics_of(
-    ship: Ship, plan: Plan, board: Board, typical: Mapping[str, Figure] | None = None
-) -> Electrics:
-    """All electrical sums of a ship. `typical` are mean currents of branches by their names."""
-    return sum_up(ship, plan, board, typical).electrics
+@dataclass(frozen=True)
+class Run:
+    """What typical currents are taken from: a record of this plan, and the words for it."""
+
+    record: Record
+    source: str
 
 
-def sum_up(
-    ship: Ship, plan: Plan, board: Board, typical: Mapping[str, Figure] | None = None
-) -> Summed:
+def electrics_of(ship: Ship, plan: Plan, board: Board, run: Run | None = None) -> Electrics:
+    """All electrical sums of a ship, with typical currents and endurance if there is a run."""
+    return sum_up(ship, plan, board, run).electrics
+
+
+def sum_up(ship: Ship, plan: Plan, board: Board, run: Run | None = None) -> Summed:
     """The same, with what it was made from."""
     ship = with_lines_of_registers(ship)
     source = plan.source
@@ -92,6 +100,7 @@ def sum_up(
     )
     findings.found += small.findings
     _check_contacts(circuits, findings)
+    typical = _typical(tree, circuits, plan, run)
     branches = tuple(
         _branches(
             circuits,
@@ -99,9 +108,17 @@ def sum_up(
             tree=tree,
             protecting=protecting,
             sizing=sizing,
-            typical=typical or {},
+            typical=typical.means if typical is not None else {},
             findings=findings,
         )
+    )
+    batteries = endurance_of(
+        tree,
+        {branch.name: branch.worst for branch in branches},
+        rules,
+        profiles=typical.profiles if typical is not None else {},
+        source=run.source if run is not None else "",
+        findings=findings,
     )
     fuses = protecting.fuses()
     connectors = tuple(_connector(plug, wiring) for plug in plugs)
@@ -110,13 +127,25 @@ def sum_up(
         fuses=fuses,
         wires=wiring.wires(),
         connectors=connectors,
+        batteries=batteries,
         pins=pin_rows(burdens, board, source),
         parts=(*parts_of(ship, wiring.wires(), fuses, connectors), *small.parts),
         findings=findings.ordered(),
-        figures=small.figures,
+        figures=(*regulator_figures(tree, branches, rules, findings), *small.figures),
         missing=tuple(_missing(ship, circuits, plugs)),
+        run=f"{run.source}, {typical.lasted}" if run is not None and typical is not None else "",
     )
     return Summed(ship, plan, tree, circuits, plugs, protecting, sizing, electrics)
+
+
+def _typical(
+    tree: Tree, circuits: tuple[Circuit, ...], plan: Plan, run: Run | None
+) -> Typical | None:
+    if run is None or not run.record.ticks:
+        return None
+    from host_tools.electrical.typical import typical_of  # noqa: PLC0415 - it needs numpy
+
+    return typical_of(tree, circuits, plan, run.record, run.source)
 
 
 def _branches(
@@ -149,7 +178,8 @@ def _branches(
             surge=currents.surge,
             stalls=currents.stalls,
             fuse=numbers.get(circuit.name, ""),
-            wire=sized.run.size.name,
+            wire=sized.run.size.name if circuit.is_wired else "",
+            bears=sized.run.ampacity,
             drop=sized.drop,
             drop_share=sized.share,
             place=circuit.place,

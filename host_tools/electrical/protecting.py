@@ -106,9 +106,11 @@ class Protecting:
         own = self._own(circuit)
         if own is not None:
             return own
-        if circuit.node is circuit.to:
-            return NOTHING
-        return self.at(circuit.node)
+        return self.before(circuit)
+
+    def before(self, circuit: Circuit) -> Protection:
+        """What protects the wire to a circuit's own fuse."""
+        return NOTHING if circuit.node is circuit.to else self.at(circuit.node)
 
     def at(self, node: Node) -> Protection:
         """What protects wires that hang on a supply and have no fuse of their own."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from gen.diagnostics import show
 from host_tools.electrical.figure import Figure, Given
-from host_tools.electrical.wire import Size, ampacity, drop, resistance, share
+from host_tools.electrical.wire import SIZES, Size, ampacity, drop, resistance, share
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,6 +22,11 @@ if TYPE_CHECKING:
 
 COLUMN = "Handbook of Electronic Tables and Formulas (a rule of thumb)"
 DROP = "ISO 10133: 3 % for navigation lights and pumps; 1/58 in place of its 0.0164"
+
+
+THICK = 4
+"""A fuse of so many times the current of a circuit is there for others: common practice, no source.
+"""
 
 
 @dataclass(frozen=True)
@@ -69,6 +74,19 @@ class Sizing:
         """The wires of a circuit."""
         return self._sized[id(circuit)]
 
+    def link(self, circuit: Circuit) -> Run:
+        """The short wire from a supply to the fuse of a circuit: it bears the fuse before that."""
+        own = self.of(circuit).run
+        before = self.protecting.before(circuit).most
+        if before is None or own.ampacity.value >= before.value:
+            return own
+        for size in (*self.rules.have, *SIZES):
+            given = Given(size.name, size.mm2, "mm2", self.rules.source)
+            run = self._run(circuit.name, given, None, proposed=True)
+            if run.ampacity.value >= before.value:
+                return run
+        return own
+
     def _size(self, circuit: Circuit) -> Sized:
         passed = [plug for plug in self.plugs if plug.contacts_of(circuit)]
         cables = tuple((plug, self.cables[plug.name]) for plug in passed)
@@ -107,6 +125,7 @@ class Sizing:
             made = self._lost(circuit, run, cables)
             small = made.share is None or made.share.value <= circuit.drop.value
             if run.ampacity.value >= carries.value - 1e-9 and small:
+                self._advise(circuit, run, carries)
                 return made
         assert made is not None  # noqa: S101 - there is always a size at hand
         thin = made.run.ampacity.value < carries.value - 1e-9
@@ -121,6 +140,22 @@ class Sizing:
                 clause=COLUMN,
             )
         return made
+
+    def _advise(self, circuit: Circuit, run: Run, carries: Input) -> None:
+        """A wire that is thick only because a large fuse is the next one before it."""
+        worst = circuit.currents.worst
+        fuse = self.protecting.behind(circuit).fuse
+        thick = carries.value > THICK * worst.value and run.size.mm2 > self.rules.have[0].mm2
+        if fuse and thick and circuit.is_wired and not circuit.wants_fuse:
+            self.findings.unwise(
+                "fuse-missing",
+                circuit.fuse_place,
+                f"{show(circuit.name)}: {worst.shown()} on a wire of {run.size.name}, because fuse"
+                f" {fuse} is the next one before it",
+                got=f"{carries.shown()} before {worst.shown()}",
+                expected="fuse: auto, and a thinner wire",
+                clause="selectivity: common practice, no source",
+            )
 
     def _why(self, circuit: Circuit) -> str:
         fuse = self.protecting.behind(circuit).fuse

@@ -339,18 +339,16 @@ class Wiring:
             consumer = next(s.consumer for s in circuit.shares if s.consumer.name == of)
             draws = consumer.draws
             current = Figure(of, "its current", draws.value, "A", "as given", (draws,), "")
+        link = end == Terminal(kind.fuse, "in")
+        run = self.sizing.link(circuit) if link else kind.sized.run
         self._add(
-            *(start, end, kind.sized.run, self._colour(circuit, colour)),
+            *(start, end, run, self._colour(circuit, colour)),
             carries=(of or circuit.name,),
             current=current,
-            fuse=self._before(circuit) if end == Terminal(kind.fuse, "in") else kind.fuse,
+            fuse=self.protecting.before(circuit).fuse if link else kind.fuse,
             place=circuit.place,
             short=short,
         )
-
-    def _before(self, circuit: Circuit) -> str:
-        """The fuse that protects the wire to a circuit's own fuse."""
-        return "" if circuit.to is circuit.node else self.protecting.at(circuit.node).fuse
 
     @staticmethod
     def _colour(circuit: Circuit, usual: str) -> str:

@@ -45,7 +45,7 @@ functions:
 supplies:
   battery: {voltage: 12 V, capacity: 7 Ah, chemistry: lead-acid}
   12 V: {from: battery, fuse: auto, length: 0.5 m}
-  6 V: {from: 12 V, voltage: 6 V, rating: 5 A, efficiency: 90 %, length: 0.3 m}
+  6 V: {from: 12 V, voltage: 6 V, rating: 5 A, efficiency: 90 %, fuse: auto, length: 0.3 m}
 board supply: 6 V
 always on:
   receiver: {supply: 6 V, draws: 50 mA, length: 0.3 m}
