@@ -1,4 +1,4 @@
-"""Preferred values: IEC 60063, series E12 and E24, against the reference package eseries.
+"""Preferred values: IEC 60063, series E12 and E24, against the reference package iec60063.
 
 Worked examples of LED resistors: 12 V, 2 V, 20 mA: 500 ohm, so 510 of E24 or 560 of E12, and 0.2
 W, for which 0.5 W is taken; 5 V, 2 V, 20 mA: 150 ohm just so, 60 mW; 12 V, 3.2 V, 20 mA: 440
@@ -9,7 +9,9 @@ multiplies the rounded resistor by the square of the current that was wished for
 
 from __future__ import annotations
 
-import eseries
+from decimal import Decimal
+
+import iec60063
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -22,21 +24,24 @@ def number(value: float, unit: str) -> Given:
     return Given("test", value, unit, "test")
 
 
-def test_the_series_are_those_of_the_reference_package() -> None:
-    assert tuple(eseries.series(eseries.E12)) == E12
-    assert tuple(eseries.series(eseries.E24)) == E24
+@pytest.mark.parametrize(("ours", "reference"), [(E12, iec60063.E12), (E24, iec60063.E24)])
+def test_the_series_are_those_of_the_reference_package(
+    ours: tuple[int, ...], reference: tuple[Decimal, ...]
+) -> None:
+    assert [Decimal(value) / 10 for value in ours] == list(reference)
+
+
+def test_43_is_one_of_them_and_42_is_not() -> None:
     assert 43 in E24
     assert 42 not in E24
 
 
-@given(st.integers(1, 10**9).map(lambda size: size / 1000))
-def test_rounding_up_is_that_of_the_reference_package(ohm: float) -> None:
-    assert rounded_up(ohm, E12) == pytest.approx(
-        eseries.find_greater_than_or_equal(eseries.E12, ohm)
-    )
-    assert rounded_up(ohm, E24) == pytest.approx(
-        eseries.find_greater_than_or_equal(eseries.E24, ohm)
-    )
+@given(st.integers(1, 10**9).map(lambda size: Decimal(size) / 1000), st.sampled_from([12, 24]))
+def test_rounding_up_is_that_of_the_reference_package(ohm: Decimal, steps: int) -> None:
+    reference = {12: iec60063.E12, 24: iec60063.E24}[steps]
+    every = [value.scaleb(decade) for decade in range(-4, 8) for value in reference]
+    found = rounded_up(float(ohm), {12: E12, 24: E24}[steps])
+    assert found == float(min(value for value in every if value >= ohm * (1 - Decimal("1e-6"))))
 
 
 def string(supply_v: float, each_v: float, series_ohm: float) -> Leds:
