@@ -15,6 +15,7 @@ def as_json(value: Any) -> Any:
     `--explain` tells that. What never ends is null."""
     if isinstance(value, Figure):
         return {
+            "of": value.of,
             "what": value.what,
             "value": value.value if math.isfinite(value.value) else None,
             "unit": value.unit,

@@ -125,6 +125,44 @@ def connectors(made: Electrics) -> Iterator[str]:
         yield from text_table(title, ("contact", "carries", "wire", ">worst"), rows)
 
 
+def winches(made: Electrics) -> Iterator[str]:
+    """What follows from the winches' drums; of what changes with its layers both ends."""
+    rows = []
+    for one in made.winches:
+        first, last = one.layers[0], one.layers[-1]
+        written = ", ".join(f"{way.name} {way.limit.shown()}" for way in one.ways)
+        pull = ""
+        if first.pull is not None and last.pull is not None:
+            pull = _range(first.pull, last.pull)
+        rows.append(
+            (
+                one.name,
+                one.turns.shown(),
+                _shown(one.loose),
+                one.run.shown(),
+                one.limit.shown(),
+                written,
+                _range(first.travel, last.travel),
+                pull,
+                f"{one.longest.shown()} at a time" if one.longest is not None else "",
+            )
+        )
+    columns = (
+        "winch",
+        ">turns",
+        ">loosely",
+        ">run",
+        ">limit",
+        "written",
+        "a turn",
+        "pull",
+        "motor",
+    )
+    return text_table(
+        "Winches: the whole travel, and the longest limit that can be right", columns, rows
+    )
+
+
 def battery(made: Electrics) -> Iterator[str]:
     """How long each battery lasts."""
     for one in made.batteries:
@@ -152,7 +190,7 @@ def parts(made: Electrics) -> Iterator[str]:
 
 
 def figures(made: Electrics) -> Iterator[str]:
-    """What else was reckoned: winches, resistors, diodes, driver chips, regulators' heat."""
+    """What else was reckoned: resistors, diodes, driver chips, regulators' heat."""
     rows = [(figure.of, figure.what, figure.shown()) for figure in made.figures]
     return text_table("Further figures", ("of", "what", ">"), rows)
 
@@ -162,6 +200,7 @@ TABLES = {
     "circuits": circuits,
     "fuses": fuses,
     "connectors": connectors,
+    "winches": winches,
     "battery": battery,
     "pins": pins,
     "wires": wires,
@@ -170,7 +209,7 @@ TABLES = {
 }
 """Every table by the word for it."""
 
-USUAL = ("supplies", "circuits", "fuses", "connectors", "battery")
+USUAL = ("supplies", "circuits", "fuses", "connectors", "winches", "battery")
 """Those that are told unless others are asked for."""
 
 
@@ -241,6 +280,12 @@ def _fuse(branch: Branch, made: Electrics) -> str:
 
 def _shown(figure: Figure | None) -> str:
     return figure.shown() if figure is not None else ""
+
+
+def _range(first: Figure, last: Figure) -> str:
+    """What grows or falls from the first layer to the last."""
+    one, other = first.shown(), last.shown()
+    return one if one == other else f"{one} to {other}"
 
 
 def _cut(text: str) -> str:

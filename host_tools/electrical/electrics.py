@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from host_tools.electrical.figure import Figure, Refused
+from host_tools.electrical.figure import Figure, Given, Refused
 
 if TYPE_CHECKING:
     from gen.diagnostics import Place
@@ -147,6 +147,49 @@ class PinRow:
 
 
 @dataclass(frozen=True)
+class DrumLayer:
+    """A layer of line on a winch's drum: what a turn of it pays out, how fast the line runs, and
+    how hard it pulls, None where the motor's torque is not known."""
+
+    number: int
+    travel: Figure
+    speed: Figure
+    pull: Figure | None
+
+
+@dataclass(frozen=True)
+class WinchWay:
+    """One way of a winch: the limit that is written, and how many turns it lets the drum make."""
+
+    name: str
+    limit: Given
+    turns: Figure
+
+
+@dataclass(frozen=True)
+class Winch:
+    """What follows from a winch's drum. `run` is how long the whole travel takes with line that
+    lies turn beside turn, `loose` with line that does not (None if not even a turn would then
+    lie on the drum); `limit` the longest that may be written, and `ways` what is.
+    `taken` is how much of the drum loosely wound line takes. `longest` and `rest` are its
+    motor's duty, None where nothing is said of it."""
+
+    name: str
+    speed: Figure
+    turns: Figure
+    run: Figure
+    loose: Figure | None
+    limit: Figure
+    ways: tuple[WinchWay, ...]
+    holds: Figure
+    taken: Figure
+    layers: tuple[DrumLayer, ...]
+    longest: Figure | None
+    rest: Figure | None
+    place: Place
+
+
+@dataclass(frozen=True)
 class Finding:
     """Something that is unsafe (`is_error`) or unwise, with its place in the ship file and the
     clause that says so. `code` is a key of CODES."""
@@ -190,8 +233,8 @@ class Endurance:
 @dataclass(frozen=True)
 class Electrics:
     """All of it. `run` is what typical currents and endurance come from ("trial 'lights', 12 s"),
-    "" without one. `figures` are further sums that belong to no record (a LED's resistor, a winch's
-    run times, a regulator's heat); `missing` says, a sentence each, what the ship file would have
+    "" without one. `figures` are further sums that belong to no record (a LED's resistor, a
+    regulator's heat); `missing` says, a sentence each, what the ship file would have
     to say for more to be summed."""
 
     branches: tuple[Branch, ...]
@@ -199,6 +242,7 @@ class Electrics:
     wires: tuple[Wire, ...]
     connectors: tuple[Connector, ...]
     batteries: tuple[Endurance, ...]
+    winches: tuple[Winch, ...]
     pins: tuple[PinRow, ...]
     parts: tuple[Part, ...]
     findings: tuple[Finding, ...]

@@ -11,17 +11,18 @@ from host_tools.electrical.electrics import Part
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from host_tools.electrical.electrics import Finding
+    from host_tools.electrical.electrics import Finding, Winch
     from host_tools.electrical.figure import Figure
 
 
 @dataclass(frozen=True)
 class Found:
-    """Figures, parts to buy, and what is unsafe or unwise."""
+    """Winches, further figures, parts to buy, and what is unsafe or unwise."""
 
     figures: tuple[Figure, ...] = ()
     parts: tuple[Part, ...] = ()
     findings: tuple[Finding, ...] = ()
+    winches: tuple[Winch, ...] = ()
 
 
 def together(found: Iterable[Found]) -> Found:
@@ -29,11 +30,13 @@ def together(found: Iterable[Found]) -> Found:
     figures: list[Figure] = []
     findings: list[Finding] = []
     parts: list[Part] = []
+    winches: list[Winch] = []
     for one in found:
         figures += one.figures
         parts += one.parts
         findings += one.findings
-    return Found(tuple(figures), alike(parts), tuple(findings))
+        winches += one.winches
+    return Found(tuple(figures), alike(parts), tuple(findings), tuple(winches))
 
 
 def alike(parts: Iterable[Part]) -> tuple[Part, ...]:

@@ -128,6 +128,7 @@ def sum_up(ship: Ship, plan: Plan, board: Board, run: Run | None = None) -> Summ
         wires=wiring.wires(),
         connectors=connectors,
         batteries=batteries,
+        winches=small.winches,
         pins=pin_rows(burdens, board, source),
         parts=(*parts_of(ship, wiring.wires(), fuses, connectors), *small.parts),
         findings=findings.ordered(),

@@ -11,7 +11,7 @@ from gen.behaviours.winch import WinchKeys
 from gen.diagnostics import show
 from gen.plan import TICK_MS
 from host_tools.electrical.duty import longest_run_s, rest_s
-from host_tools.electrical.electrics import Finding
+from host_tools.electrical.electrics import DrumLayer, Finding, Winch, WinchWay
 from host_tools.electrical.figure import Figure, Given, Refused, shown
 from host_tools.electrical.found import Found, together
 from host_tools.electrical.winding import (
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
     from gen.electric import DrumItem
     from gen.ship import Ship
+    from host_tools.electrical.winding import Layer
 
 LEAST_KEPT = 3
 KEPT_CLAUSE = "winch manuals: at least three turns stay on the drum"
@@ -77,11 +78,6 @@ class _Winch:
             kept=kept,
         )
 
-    @property
-    def _passes(self) -> Given:
-        item = self.item
-        return self.written.usual("efficiency of the gearbox", item.efficiency, "%", item)
-
     def found(self) -> Found:
         """Its figures and findings; nothing where the drum cannot be wound at all, which the
         reader has complained about."""
@@ -91,27 +87,50 @@ class _Winch:
         turns, run = revolutions(drum), run_s(drum, rpm)
         if isinstance(turns, Refused) or isinstance(run, Refused):
             return Found()
-        figures = [rpm, capacity(drum), full(drum), run, *self._loose_run(rpm), self._limit(run)]
-        for layer in wound(drum):
-            figures += [travel(drum, layer), speed(drum, layer, rpm)]
-            if self.item.torque is not None:
-                torque = self.written.given("torque of the motor", self.item.torque, "Nm")
-                figures.append(pull(drum, layer, torque, gearbox, self._passes))
         duty = self._duty()
-        limits = self._limits(rpm, turns, run)
-        findings = (*self._room(), *self._kept(), *limits, *self._rests(run, duty))
-        figures += duty
-        return Found(tuple(figures), findings=findings)
+        made = Winch(
+            name=self.name,
+            speed=rpm,
+            turns=turns,
+            run=run,
+            loose=self._loose_run(rpm),
+            limit=self._limit(run),
+            ways=tuple(self._ways(rpm)),
+            holds=capacity(drum),
+            taken=full(drum),
+            layers=tuple(self._layer(layer, rpm, gearbox) for layer in wound(drum)),
+            longest=duty[0] if duty else None,
+            rest=duty[1] if duty else None,
+            place=self.item.place,
+        )
+        limits = self._limits(made)
+        findings = (*self._room(made), *self._kept(), *limits, *self._rests(made))
+        return Found(findings=findings, winches=(made,))
 
-    def _loose_run(self, rpm: Figure) -> Iterator[Figure]:
-        """The run time if the line takes 30 % more room than turn beside turn, as far as even one
-        such turn lies on the drum."""
+    def _layer(self, layer: Layer, rpm: Figure, gearbox: Given) -> DrumLayer:
+        drum, item = self.drum, self.item
+        force = None
+        if item.torque is not None:
+            torque = self.written.given("torque of the motor", item.torque, "Nm")
+            passes = self.written.usual("efficiency of the gearbox", item.efficiency, "%", item)
+            force = pull(drum, layer, torque, gearbox, passes)
+        return DrumLayer(layer.number, travel(drum, layer), speed(drum, layer, rpm), force)
+
+    def _ways(self, rpm: Figure) -> Iterator[WinchWay]:
+        for way, limit in self.keys.limit.items.items():
+            seconds = limit.value * TICK_MS / 1000
+            given = self.written.number(f"limit, {way}", seconds, "s", limit.place)
+            yield WinchWay(way, given, turns_in(self.drum, rpm, given))
+
+    def _loose_run(self, rpm: Figure) -> Figure | None:
+        """The run time if the line takes 30 % more room than turn beside turn."""
         drum = self.drum
         thick_m = drum.line_m.value * math.sqrt(LOOSE.value)
         thick = Given("thickness with the room it takes", thick_m, "m", LOOSE.source)
         time = run_s(dataclasses.replace(drum, line_m=thick), rpm)
-        if isinstance(time, Figure):
-            yield dataclasses.replace(time, what="run time, loosely wound")
+        if isinstance(time, Refused):
+            return None
+        return dataclasses.replace(time, what="run time, loosely wound")
 
     def _limit(self, run: Figure) -> Figure:
         """The limit to write, each way: the run time in whole tenths of a second, never above."""
@@ -126,14 +145,13 @@ class _Winch:
             "the longest run that ends within the travel; try it on the bench, load and all",
         )
 
-    def _room(self) -> Iterator[Finding]:
+    def _room(self, made: Winch) -> Iterator[Finding]:
         """Whether the line lies within its flanges, and still does when nobody lays it."""
-        length, holds = self.item.length, capacity(self.drum)
+        length, holds = self.item.length, made.holds
         over = length.value > holds.value * 1000
-        loose = full(self.drum)
         if over:
             what, most, clause = "the line does not fit between the flanges", holds.value, LAYERS
-        elif loose.value > 100:
+        elif made.taken.value > 100:
             what = "the line fits between the flanges only if it is laid turn by turn"
             most, clause = holds.value / LOOSE.value, LOOSE.source
         else:
@@ -162,27 +180,25 @@ class _Winch:
                 clause=KEPT_CLAUSE,
             )
 
-    def _limits(self, rpm: Figure, turns: Figure, run: Figure) -> Iterator[Finding]:
+    def _limits(self, made: Winch) -> Iterator[Finding]:
         """Limits that are longer than the travel. Where an end switch stops the winch before that,
         only its failing would be felt."""
-        drum = self.drum
         ends = self.keys.ends.items if self.keys.ends is not None else {}
-        for way, limit in self.keys.limit.items.items():
-            seconds = limit.value * TICK_MS / 1000
-            written = self.written.number(f"limit, {way}", seconds, "s", limit.place)
-            further = turns_in(drum, rpm, written).value - turns.value
-            past_the_end = further > drum.kept.value
-            if further <= 1e-6 or (way in ends and not past_the_end):
+        for way in made.ways:
+            limit = self.keys.limit.items[way.name]
+            further = way.turns.value - made.turns.value
+            past_the_end = further > self.item.kept_wraps.value
+            if further <= 1e-6 or (way.name in ends and not past_the_end):
                 continue
-            what = f"{way} may run {shown(further)} turns further than its travel"
+            what = f"{way.name} may run {shown(further)} turns further than its travel"
             if past_the_end:
                 what += ", past the end of its line"
             yield Finding(
                 code="limit-past-end" if past_the_end else "limit-long",
-                is_error=past_the_end and way not in ends,
+                is_error=past_the_end and way.name not in ends,
                 what=f"function {show(self.name)}: {what}",
                 got=limit.text,
-                expected=f"at most {self._limit(run).shown()}",
+                expected=f"at most {made.limit.shown()}",
                 place=limit.place,
                 clause=LAYERS,
             )
@@ -198,17 +214,17 @@ class _Winch:
         longest = longest_run_s(self.name, factor, cycle)
         return longest, rest_s(self.name, longest, factor)
 
-    def _rests(self, run: Figure, duty: tuple[Figure, ...]) -> Iterator[Finding]:
+    def _rests(self, made: Winch) -> Iterator[Finding]:
         """A motor whose duty ends before its travel does."""
         written = self.keys.duty
-        if written is None or duty[0].value >= run.value:
+        if written is None or made.longest is None or made.longest.value >= made.run.value:
             return
         yield Finding(
             code="duty-short",
             is_error=False,
             what=f"function {show(self.name)}: its motor must rest before the travel is done",
-            got=f"{written.text}: {duty[0].shown()} at a time",
-            expected=f"at least {run.shown()}",
+            got=f"{written.text}: {made.longest.shown()} at a time",
+            expected=f"at least {made.run.shown()}",
             place=written.place,
-            clause=duty[0].source,
+            clause=made.longest.source,
         )

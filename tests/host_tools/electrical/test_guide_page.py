@@ -11,6 +11,7 @@ from gen.load import Loaded, load_text
 from gen.resolve.outputs import with_lines_of_registers
 from gen.resources import resource
 from host_tools.electrical.consumers import feeds_of
+from host_tools.electrical.explain import figures_in
 from host_tools.electrical.figure import Given
 from host_tools.electrical.found import Found, together
 from host_tools.electrical.reachable import Allowed
@@ -63,7 +64,7 @@ def found_of(title: str) -> Found:
 
 
 def shown(title: str, what: str) -> str:
-    (figure,) = [one for one in found_of(title).figures if one.what == what]
+    (figure,) = [one for one in figures_in(found_of(title)) if one.what == what]
     return figure.shown()
 
 

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from gen.codes import CODES
-from host_tools.electrical.explain import explained
+from host_tools.electrical.explain import explained, figures_in
 from host_tools.electrical.found import Found
 from host_tools.electrical.winches import winches
 from tests.gen.small import small
@@ -33,7 +33,7 @@ def davit(
 
 
 def value(found: Found, what: str) -> float:
-    (figure,) = [one for one in found.figures if one.what == what]
+    (figure,) = [one for one in figures_in(found.winches) if one.what == what]
     return figure.value
 
 
@@ -65,7 +65,7 @@ def test_without_a_drum_nothing_is_said() -> None:
 
 def test_without_a_torque_there_is_no_pull() -> None:
     found = davit(drum=(", torque: 4 mNm", ""))
-    assert [figure for figure in found.figures if "pull" in figure.what] == []
+    assert [layer.pull for layer in found.winches[0].layers] == [None] * 3
     assert value(found, "run time") == pytest.approx(76.46, abs=0.01)
 
 
@@ -128,10 +128,10 @@ def test_a_duty_that_ends_before_the_travel() -> None:
 
 
 def test_every_figure_can_be_followed_to_the_ship_file() -> None:
-    lines = explained(davit().figures, "davit")
+    lines = explained(davit().winches, "davit")
     assert any(line.endswith("diameter of the drum = 8 mm   [small.yaml:17]") for line in lines)
     usual = "kept turns = 3   [unless given: winch manuals: at least three turns stay on the drum]"
     assert any(line.endswith(usual) for line in lines)
     own = davit(drum=("4 mNm", "4 mNm, kept wraps: 3"))
-    told = explained(own.figures, "davit")
+    told = explained(own.winches, "davit")
     assert any(line.endswith("kept turns = 3   [small.yaml:17]") for line in told)
