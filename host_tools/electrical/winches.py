@@ -79,14 +79,14 @@ class _Winch:
         )
 
     def found(self) -> Found:
-        """Its figures and findings; nothing where the drum cannot be wound at all, which the
-        reader has complained about."""
+        """Its figures and findings; only why not where the line cannot be wound at all."""
         drum = self.drum
         gearbox = self.written.usual("gearbox", self.item.gearbox, "", self.item, "none")
         rpm = drum_rpm(drum, self.written.given("motor", self.item.motor, "rpm"), gearbox)
-        turns, run = revolutions(drum), run_s(drum, rpm)
-        if isinstance(turns, Refused) or isinstance(run, Refused):
-            return Found()
+        turns = revolutions(drum)
+        if isinstance(turns, Refused):
+            return Found(findings=(self._not_wound(turns),))
+        run = run_s(drum, turns, rpm)
         duty = self._duty()
         made = Winch(
             name=self.name,
@@ -106,6 +106,17 @@ class _Winch:
         limits = self._limits(made)
         findings = (*self._room(made), *self._kept(), *limits, *self._rests(made))
         return Found(findings=findings, winches=(made,))
+
+    def _not_wound(self, refused: Refused) -> Finding:
+        return Finding(
+            code="drum-full",
+            is_error=True,
+            what=f"function {show(self.name)}: {refused.why}",
+            got=f"{self.item.length.text} of {self.item.line.text}",
+            expected="sizes of a drum and its line",
+            place=self.item.line.place,
+            clause=LAYERS,
+        )
 
     def _layer(self, layer: Layer, rpm: Figure, gearbox: Given) -> DrumLayer:
         drum, item = self.drum, self.item
@@ -127,10 +138,10 @@ class _Winch:
         drum = self.drum
         thick_m = drum.line_m.value * math.sqrt(LOOSE.value)
         thick = Given("thickness with the room it takes", thick_m, "m", LOOSE.source)
-        time = run_s(dataclasses.replace(drum, line_m=thick), rpm)
-        if isinstance(time, Refused):
+        turns = revolutions(dataclasses.replace(drum, line_m=thick))
+        if isinstance(turns, Refused):
             return None
-        return dataclasses.replace(time, what="run time, loosely wound")
+        return dataclasses.replace(run_s(drum, turns, rpm), what="run time, loosely wound")
 
     def _limit(self, run: Figure) -> Figure:
         """The limit to write, each way: the run time in whole tenths of a second, never above."""

@@ -7,7 +7,6 @@ long.
 
 from __future__ import annotations
 
-import itertools
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -19,6 +18,9 @@ if TYPE_CHECKING:
 
 LOOSE = Given("loose winding takes", 1.30, "* the room", "winch makers: allow up to 30 %")
 """How much more room line takes that no one lays turn by turn."""
+
+MOST_LAYERS = 1000
+"""More than any drum has: sizes that need them are a slip of the pen."""
 
 LAYERS = "exact layers: pi * (D + d * (2 k - 1)) a turn of layer k"
 
@@ -82,8 +84,9 @@ class Layer:
 
 
 def wound(drum: Drum) -> tuple[Layer, ...]:
-    """The layers in which the travel lies, the innermost first, on top of the turns that are kept.
-    There are more than the drum has room for if there is too much line."""
+    """The layers in which the travel lies, the innermost first, on top of the turns that are kept;
+    MOST_LAYERS of them at most. They are more than the drum has room for if there is too much
+    line."""
     return tuple(_layers(drum))
 
 
@@ -91,7 +94,7 @@ def _layers(drum: Drum) -> Iterator[Layer]:
     if drum.turns < 1:
         return
     left_m = drum.length_m.in_unit("m")
-    for number in itertools.count(1):
+    for number in range(1, MOST_LAYERS + 1):
         turn_m = math.pi * drum.diameter_m(number)
         turns = min(drum.free(number), left_m / turn_m)
         left_m -= turns * turn_m
@@ -140,10 +143,14 @@ def revolutions(drum: Drum) -> Figure | Refused:
     if drum.turns < 1:
         why = "the drum is narrower than its line"
         return Refused(drum.of, "turns of the drum", why, (drum.width_m, drum.line_m))
+    layers = wound(drum)
+    if sum(layer.length_m for layer in layers) < drum.length_m.in_unit("m") - 1e-6:
+        why = f"the line would take more than {MOST_LAYERS} layers"
+        return Refused(drum.of, "turns of the drum", why, drum.given)
     return Figure(
         drum.of,
         "turns of the drum",
-        sum(layer.turns for layer in wound(drum)),
+        sum(layer.turns for layer in layers),
         "",
         "sum over layers of length / (pi * diameter)",
         drum.given,
@@ -164,16 +171,13 @@ def drum_rpm(drum: Drum, motor_rpm: Input, gearbox: Input) -> Figure:
     )
 
 
-def run_s(drum: Drum, speed_rpm: Input) -> Figure | Refused:
-    """How long the whole travel takes, either way, with the line wound tightly: wound loosely it
-    lies further out and takes less."""
-    turns = revolutions(drum)
-    if isinstance(turns, Refused):
-        return turns
+def run_s(drum: Drum, turns: Input, speed_rpm: Input) -> Figure:
+    """How long so many turns take, either way: those of the whole travel are for line that is wound
+    tightly; wound loosely it lies further out and takes less."""
     return Figure(
         drum.of,
         "run time",
-        60 * turns.value / speed_rpm.in_unit("rpm"),
+        60 * turns.in_unit("") / speed_rpm.in_unit("rpm"),
         "s",
         "t = 60 * turns / n",
         (turns, speed_rpm),

@@ -113,6 +113,17 @@ def test_line_that_does_not_fit(length: str, expected: list[tuple[str, bool]]) -
     assert codes(found) == expected
 
 
+def test_sizes_that_no_drum_has() -> None:
+    usual = "width: 15 mm, flange: 20 mm, line: 0.8 mm, length: 1.2 m"
+    thread = "width: 0.001 mm, flange: 20 mm, line: 0.001 mm, length: 90 m"
+    found = davit(drum=(usual, thread))
+    finding = only(found)
+    assert found.winches == ()
+    assert (finding.code, finding.is_error) == ("drum-full", True)
+    assert finding.what == "function 'davit': the line would take more than 1000 layers"
+    assert finding.got == "90 m of 0.001 mm"
+
+
 def test_too_few_kept_turns() -> None:
     finding = only(davit("{lower: 1 s, raise: 1 s}", ("4 mNm", "4 mNm, kept wraps: 2")))
     assert (finding.code, finding.is_error, finding.got) == ("few-wraps", False, "2")
