@@ -120,6 +120,7 @@ def sum_up(ship: Ship, plan: Plan, board: Board, run: Run | None = None) -> Summ
         source=run.source if run is not None else "",
         findings=findings,
     )
+    heat = regulator_figures(tree, branches, rules, findings)
     fuses = protecting.fuses()
     connectors = tuple(_connector(plug, wiring) for plug in plugs)
     electrics = Electrics(
@@ -132,7 +133,7 @@ def sum_up(ship: Ship, plan: Plan, board: Board, run: Run | None = None) -> Summ
         pins=pin_rows(burdens, board, source),
         parts=(*parts_of(ship, wiring.wires(), fuses, connectors), *small.parts),
         findings=findings.ordered(),
-        figures=(*regulator_figures(tree, branches, rules, findings), *small.figures),
+        figures=(*heat, *small.figures),
         missing=tuple(_missing(ship, circuits, plugs)),
         run=f"{run.source}, {typical.lasted}" if run is not None and typical is not None else "",
     )
