@@ -123,3 +123,31 @@ def test_a_stalled_winch_blows_its_fuse_before_its_run_limit() -> None:
     assert fuse.rating_a == 3  # 1.5 A / 0.75 = 2 A; 6 A at the start would blow that too soon
     assert fuse.blows_on_stall.startswith("held fast (6 A) it opens within 0.15 s to 5 s")
     assert fuse.blows_on_stall.endswith("before the run limit of 6 s")
+
+
+def test_a_fuse_protects_what_has_none_of_its_own_behind_it() -> None:
+    load = "load: {supply: 12 V, draws: 1.5 A, stalls: 6 A, kind: motor, length: 1 m}"
+    thin = load.replace("kind", "fuse: none, wire: 0.5 mm2, kind")
+    unfit = electrics((load, thin))
+    (finding,) = (one for one in unfit.findings if one.code == "fuse-unfit")
+    assert "the wire of davit, 0.5 mm2 (1.41 A)" in finding.what
+    assert not [one for one in unfit.fuses if one.branch == "12 V"]
+
+
+def test_what_counts_is_what_flows_there() -> None:
+    """Of two that are never together the one behind the regulator draws more itself, and less of
+    the battery."""
+    bell = "    load: {supply: 6 V, draws: 0.8 A, length: 1 m}"
+    davit = "    load: {supply: 12 V, draws: 1.5 A, stalls: 6 A, kind: motor, length: 1 m}"
+    made = electrics(
+        (bell, "    never with: davit\n" + bell.replace("0.8 A", "2 A")),
+        (davit, davit.replace("1.5 A, stalls: 6 A, kind: motor", "1.8 A")),
+    )
+    twelve, six = made.branch("12 V"), made.branch("6 V")
+    assert six is not None
+    assert twelve is not None
+    of_the_bell = 2 * 6 / (LOWEST_V * 0.9)  # 1.27 A
+    without_it = (six.worst.value - 2) * 6 / (LOWEST_V * 0.9)
+    assert of_the_bell < 1.8
+    coil = 0.072 * 6 / (LOWEST_V * 0.9)  # the davit's own relay
+    assert twelve.worst.value == pytest.approx(0.8 + 1.8 + without_it + coil)
