@@ -112,7 +112,9 @@ class LoadItem(Record):
         default="auto",
     )  # fmt: skip
     length: Located[Decimal] | None = key(
-        ANY_LENGTH, "the way from its supply to it, of one wire; there and back is twice that"
+        ANY_LENGTH,
+        "the way to it from its supply, or from a connector between, of one wire; there and back is"
+        " twice that",
     )
     drop: Located[Decimal] | None = key(
         EFFICIENCY,

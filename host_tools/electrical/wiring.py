@@ -4,6 +4,8 @@ last gate.
 All supplies share their negative. A relay feeds its load from the supply; a transistor, a dimmer
 and a driver chip connect it to 0 V. A motor that turns both ways hangs between the two relays of
 its pair: each connects its side to the supply while it is on, and to 0 V while it is off.
+Fuses, relays and transistors sit beside the supply, a motor's controller beside the motor: wires
+between them are short, and the length that the owner tells is that of the others.
 """
 
 from __future__ import annotations
@@ -11,6 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from gen.electric import LoadItem
 from gen.plan import SUM_SIGNAL, DigitalSensor
 from gen.resolve.harness import switched_to_ground
 from gen.ship import DimmerItem, LineItem, PairItem, RegisterItem, ServoItem
@@ -25,6 +28,7 @@ if TYPE_CHECKING:
     from gen.ship import Ship
     from host_tools.electrical.circuits import Circuit
     from host_tools.electrical.connectors import Plug
+    from host_tools.electrical.consumers import Consumer
     from host_tools.electrical.protecting import Protecting
     from host_tools.electrical.sizing import Run, Sized, Sizing
     from host_tools.electrical.tree import Node
@@ -129,44 +133,53 @@ class Wiring:
         elif low:
             plus_end, minus_end = self._ends(kind)
             self._through(kind, start, plus_end, circuit.colour or POSITIVE, by=circuit.node.name)
+            self._beyond(kind)
             for name in feed.outputs:
                 self._through(kind, minus_end, self._drain(name), circuit.colour or SWITCHED)
                 self._ground(kind, name)
         else:
             plus_end, minus_end = self._ends(kind)
             for name in feed.outputs:
-                self._power(kind, start, Terminal(name, "COM"), POSITIVE)
+                self._power(kind, start, Terminal(name, "COM"), POSITIVE, short=True)
                 self._through(kind, Terminal(name, "NO"), plus_end, circuit.colour or SWITCHED)
             if not feed.outputs:
                 self._through(kind, start, plus_end, circuit.colour or POSITIVE)
+            self._beyond(kind)
             self._back(kind, minus_end)
 
-    def _ends(self, kind: _Kind) -> tuple[Terminal, Terminal]:
-        """The two ends of a load, or those where several of them begin, each then wired on."""
+    @staticmethod
+    def _ends(kind: _Kind) -> tuple[Terminal, Terminal]:
+        """Where a load's current enters and leaves: of several the joints at which they part."""
         feed = kind.circuit.feed
         assert feed is not None  # noqa: S101 - asked by the caller
-        if len(feed.consumers) == 1:
-            return self._at_load(kind, feed.consumers[0].name)
-        first, last = Terminal(feed.name, "joint +"), Terminal(feed.name, "joint -")
-        for consumer in feed.consumers:
-            start, end = self._at_load(kind, consumer.name)
-            self._power(kind, first, start, kind.circuit.colour or SWITCHED, of=consumer.name)
-            self._power(kind, end, last, NEGATIVE, of=consumer.name)
-        return first, last
+        if len(feed.consumers) > 1:
+            return Terminal(feed.name, "joint +"), Terminal(feed.name, "joint -")
+        (consumer,) = feed.consumers
+        own = _has_switch(consumer)
+        start = Terminal(f"{consumer.name} switch", "1") if own else Terminal(consumer.name, "+")
+        return start, Terminal(consumer.name, "-")
 
-    def _at_load(self, kind: _Kind, name: str) -> tuple[Terminal, Terminal]:
-        """Where the current enters and leaves a load: its own switch comes first."""
-        feed = kind.circuit.feed
-        assert feed is not None  # noqa: S101 - asked by the caller
-        consumer = next(one for one in feed.consumers if one.name == name)
-        switch = getattr(consumer.item, "hand_switch", None)
-        start = Terminal(name, "+")
-        if switch is not None and switch.value:
-            by_hand = f"{name} switch"
-            colour = kind.circuit.colour or SWITCHED
-            self._power(kind, Terminal(by_hand, "2"), start, colour, of=name, short=True)
-            start = Terminal(by_hand, "1")
-        return start, Terminal(name, "-")
+    def _beyond(self, kind: _Kind) -> None:
+        """From the joints to each of several loads, from a hand switch to what it switches."""
+        circuit = kind.circuit
+        assert circuit.feed is not None  # noqa: S101 - asked by the caller
+        several = len(circuit.feed.consumers) > 1
+        colour = circuit.colour or SWITCHED
+        for consumer in circuit.feed.consumers:
+            name = consumer.name
+            start = Terminal(name, "+")
+            if _has_switch(consumer):
+                by_hand = f"{name} switch"
+                start = Terminal(by_hand, "1")
+            if several:
+                joint = Terminal(circuit.name, "joint +")
+                self._power(kind, joint, start, colour, of=name)
+            if _has_switch(consumer):
+                end = Terminal(name, "+")
+                self._power(kind, Terminal(by_hand, "2"), end, colour, of=name, short=True)
+            if several:
+                joint = Terminal(circuit.name, "joint -")
+                self._power(kind, Terminal(name, "-"), joint, NEGATIVE, of=name)
 
     def _motor(self, kind: _Kind, pair: PairItem, start: Terminal) -> None:
         circuit = kind.circuit
@@ -175,8 +188,9 @@ class Wiring:
         if pair.kind.value == "relay":
             for way, end in zip(ways, "AB", strict=True):
                 relay = f"{pair.name.value} {way}"
-                self._power(kind, start, Terminal(relay, "NO"), POSITIVE)
-                self._power(kind, Terminal(relay, "NC"), minus(circuit.node), NEGATIVE)
+                self._power(kind, start, Terminal(relay, "NO"), POSITIVE, short=True)
+                back = Terminal(relay, "NC"), minus(circuit.node)
+                self._power(kind, *back, NEGATIVE, short=True)
                 self._through(
                     kind,
                     *(Terminal(relay, "COM"), Terminal(name, end)),
@@ -185,8 +199,8 @@ class Wiring:
                 )
             return
         bridge = pair.name.value
-        self._power(kind, start, Terminal(bridge, "+"), POSITIVE)
-        self._power(kind, Terminal(bridge, "-"), minus(circuit.node), NEGATIVE)
+        self._power(kind, start, Terminal(bridge, "+"), POSITIVE, short=True)
+        self._power(kind, Terminal(bridge, "-"), minus(circuit.node), NEGATIVE, short=True)
         for way, end in zip(ways, "AB", strict=True):
             self._through(
                 kind,
@@ -202,7 +216,8 @@ class Wiring:
         self._power(kind, Terminal(servo, "supply -"), minus(kind.circuit.node), NEGATIVE)
         for end in "AB":
             colour = kind.circuit.colour or SWITCHED
-            self._power(kind, Terminal(servo, f"motor {end}"), Terminal(name, end), colour)
+            ends = Terminal(servo, f"motor {end}"), Terminal(name, end)
+            self._power(kind, *ends, colour, short=True)
 
     def _servo(self, kind: _Kind) -> None:
         name = kind.circuit.name
@@ -228,13 +243,13 @@ class Wiring:
         driver = getattr(item, "driver", None)
         node = kind.circuit.node
         if driver is None:
-            self._power(kind, Terminal(output, "source"), minus(node), NEGATIVE)
+            self._power(kind, Terminal(output, "source"), minus(node), NEGATIVE, short=True)
             return
         array = driver.value
         if any(wire.from_ == Terminal(array, GROUND) for wire in self.made):
             return
-        self._power(kind, Terminal(array, GROUND), minus(node), NEGATIVE)
-        self._power(kind, plus(node), Terminal(array, "COM"), POSITIVE)
+        self._power(kind, Terminal(array, GROUND), minus(node), NEGATIVE, short=True)
+        self._power(kind, plus(node), Terminal(array, "COM"), POSITIVE, short=True)
 
     def _drain(self, output: str) -> Terminal:
         """Where a transistor or a driver chip takes the current of its load."""
@@ -490,6 +505,11 @@ class Wiring:
             if isinstance(self.ship.outputs.items.get(driven.value), ServoItem):
                 return driven.value
         return None
+
+
+def _has_switch(consumer: Consumer) -> bool:
+    """Whether a load has a switch by hand."""
+    return isinstance(consumer.item, LoadItem) and consumer.item.hand_switch.value
 
 
 def _lines_on(item: object, driver: str) -> list[str]:
