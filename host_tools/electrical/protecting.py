@@ -96,6 +96,11 @@ class Protecting:
                 )
         return tuple(made)
 
+    def fuse_of(self, circuit: Circuit) -> str:
+        """The number of a circuit's own fuse, "" without one or if none could be found."""
+        own = self._own(circuit)
+        return own.fuse if own is not None else ""
+
     def unfit(self, circuit: Circuit) -> bool:
         """Whether no fuse could be found for it."""
         chosen = self.chosen.get(id(circuit))

@@ -13,7 +13,9 @@ could never start is off for good. A function that lingers (a light that fades, 
 may still be on when its gate has closed: what its gate asks does not count for it.
 
 Functions that no rule binds simply add. The others fall into groups that rules connect, and each
-is searched: branch and bound, the best so far against what is left at most. So the sum is exact.
+is searched: a state of the function that most rules bind is tried, what then falls apart is
+searched part by part, and what cannot be better than the best so far is left out. So the sum is
+exact.
 """
 
 from __future__ import annotations
@@ -27,7 +29,7 @@ if TYPE_CHECKING:
     from gen.behaviours import Function
     from gen.plan import Plan
 
-MOST_STEPS = 100_000
+MOST_STEPS = 20_000
 """So many states are tried for one group. Beyond that the sum is a bound, never too low."""
 
 
@@ -181,8 +183,13 @@ def _excluded(
                 yield before, index, held
 
 
+_Found = tuple[float, dict[int, int]]
+"""A sum, and the states in which it is reached."""
+
+
 class _Search:
-    """Branch and bound over one group."""
+    """The best of one group: takes apart what no rule connects any more, then tries each state of
+    the function that most rules bind."""
 
     def __init__(
         self,
@@ -193,50 +200,88 @@ class _Search:
         self.beside = beside
         self.weights = weights
         self.left = most_steps
-        self.best = -1.0
-        self.best_states: dict[int, int] = {}
-        self.bound = 0.0
+        self.solved: dict[tuple[tuple[int, int], ...], _Found | None] = {}
 
     def run(self, domains: dict[int, int]) -> Most:
         """The best of all; no states if nothing is possible. `domains` are the states that each
         function may be in, a bit each."""
-        if not all(domains.values()):
-            return Most(0.0, {})
-        self.bound = sum(self._at_most(index, states) for index, states in domains.items())
-        self._go_on(domains, {}, 0.0)
+        found = self._all(domains) if all(domains.values()) else None
+        value, states = found if found is not None else (0.0, {})
+        return Most(value, states, exact=self.left >= 0)
+
+    def _all(self, open_: dict[int, int]) -> _Found | None:
+        """The best of functions that may be in these states; None if some rule leaves none."""
+        value = 0.0
+        states: dict[int, int] = {}
+        for part in self._parts(open_):
+            found = self._part(part)
+            if found is None:
+                return None
+            value += found[0]
+            states |= found[1]
+        return value, states
+
+    def _part(self, part: dict[int, int]) -> _Found | None:
+        key = tuple(sorted(part.items()))
+        if key not in self.solved:
+            self.solved[key] = self._tried(part)
+        return self.solved[key]
+
+    def _tried(self, part: dict[int, int]) -> _Found | None:
         if self.left < 0:
-            return Most(max(self.bound, self.best), self.best_states, exact=False)
-        return Most(max(self.best, 0.0), self.best_states)
-
-    def _at_most(self, index: int, states: int) -> float:
-        weights = self.weights.get(index)
-        if weights is None:
-            return 0.0
-        return max(weight for state, weight in enumerate(weights) if states >> state & 1)
-
-    def _go_on(self, open_: dict[int, int], done: dict[int, int], value: float) -> None:
-        if not open_:
-            if value > self.best:
-                self.best, self.best_states = value, dict(done)
-            return
-        bounds = {index: self._at_most(index, states) for index, states in open_.items()}
-        if value + sum(bounds.values()) <= self.best or self.left < 0:
-            return
-        index = max(open_, key=lambda one: (bounds[one], -one))
-        rest = {one: states for one, states in open_.items() if one != index}
-        weights = self.weights.get(index)
-        states = [s for s in range(len(self.beside[index])) if open_[index] >> s & 1]
-        if weights is not None:
-            states.sort(key=lambda state: -weights[state])
-        for state in states:
+            return self._at_most(part), {}  # nobody knows whether it can be reached
+        index = max(part, key=lambda one: (len(self._bound(one, part)), -one))
+        best: _Found | None = None
+        for state in self._heaviest_first(index, part[index]):
             self.left -= 1
-            narrowed = dict(rest)
-            for other, allowed in self.beside[index][state].items():
-                if other in narrowed:
-                    narrowed[other] &= allowed
-                    if not narrowed[other]:
-                        break
-            else:
-                done[index] = state
-                self._go_on(narrowed, done, value + (weights[state] if weights else 0.0))
-                del done[index]
+            open_ = self._narrowed(part, index, state)
+            own = self.weights[index][state] if index in self.weights else 0.0
+            if not all(open_.values()):
+                continue
+            if best is not None and own + self._at_most(open_) <= best[0]:
+                continue
+            found = self._all(open_)
+            if found is not None and (best is None or own + found[0] > best[0]):
+                best = own + found[0], {**found[1], index: state}
+        return best
+
+    def _parts(self, open_: dict[int, int]) -> Iterator[dict[int, int]]:
+        """The functions in sets that rules connect."""
+        left = set(open_)
+        while left:
+            part, edge = set(), {min(left)}
+            while edge:
+                part |= edge
+                edge = {other for one in edge for other in self._bound(one, open_)} - part
+            left -= part
+            yield {one: open_[one] for one in sorted(part)}
+
+    def _bound(self, one: int, open_: dict[int, int]) -> set[int]:
+        """The other functions that some state of this one still has a say about."""
+        return {
+            other
+            for state, beside in enumerate(self.beside[one])
+            if open_[one] >> state & 1
+            for other, allowed in beside.items()
+            if other in open_ and open_[other] & ~allowed
+        }
+
+    def _narrowed(self, part: dict[int, int], index: int, state: int) -> dict[int, int]:
+        """What is left for the others while one is in a state."""
+        beside = self.beside[index][state]
+        return {
+            one: states & beside.get(one, states) for one, states in part.items() if one != index
+        }
+
+    def _heaviest_first(self, index: int, states: int) -> list[int]:
+        weights = self.weights.get(index)
+        possible = [state for state in range(len(self.beside[index])) if states >> state & 1]
+        return possible if weights is None else sorted(possible, key=lambda s: -weights[s])
+
+    def _at_most(self, open_: dict[int, int]) -> float:
+        """No sum can be larger than if there were no rules."""
+        return sum(
+            max(weight for state, weight in enumerate(self.weights[one]) if states >> state & 1)
+            for one, states in open_.items()
+            if one in self.weights
+        )

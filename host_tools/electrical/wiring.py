@@ -112,7 +112,7 @@ class Wiring:
 
     def _fused(self, kind: _Kind, start: Terminal) -> Terminal:
         """The fuse at the beginning of a circuit; where its current goes on."""
-        if not kind.circuit.wants_fuse or not kind.fuse:
+        if not self.protecting.fuse_of(kind.circuit):
             return start
         self._power(kind, start, Terminal(kind.fuse, "in"), POSITIVE, short=True)
         return Terminal(kind.fuse, "out")

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
+import resource
 import subprocess
 import sys
-import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -153,23 +154,15 @@ def test_the_largest_starter_is_told_everything(run: Run) -> None:
 
 
 def test_the_largest_starter_takes_less_than_two_seconds() -> None:
-    """As a process, from its start to its end."""
-    command = [
-        sys.executable,
-        "-c",
-        "import sys; from host_tools.cli import main; sys.exit(main())",
-    ]
-    times = []
-    for _ in range(3):
-        begun = time.monotonic()
-        subprocess.run(
-            [*command, "power", str(starters()["salvor"])],
-            check=True,
-            capture_output=True,
-            cwd=ROOT,
-        )
-        times.append(time.monotonic() - begun)
-    assert min(times) < 2
+    """As a process, of the processor's time: that is the same however busy the computer is."""
+    entry = "import sys; from host_tools.cli import main; sys.exit(main())"
+    command = [sys.executable, "-c", entry, "power", str(starters()["salvor"])]
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    subprocess.run(
+        command, check=True, capture_output=True, env={**os.environ, "PYTHONPATH": str(ROOT)}
+    )
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    assert after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime < 2
 
 
 def test_columns_line_up_in_any_script() -> None:
