@@ -19,9 +19,10 @@ if TYPE_CHECKING:
 SUPPLY_MV = 5000
 """What the simulated chip is supplied with."""
 
-CHANGE_CYCLES = 500 * 16
-"""A reading changes so long after the tick before its own: every voltage is then measured once more
-in time, unless a flood of pulses keeps the processor from it."""
+CHANGE_CYCLES = 1_500 * 16
+"""A reading changes so long after the tick before its own. That one has then read what it was to
+read, even if noise has delayed it by a millisecond; and every voltage is measured once more in
+time, unless a flood of pulses keeps the processor from it."""
 
 FIRST_CYCLES = 1
 """What a sensor reads in the first tick it has read from the beginning."""
