@@ -16,7 +16,6 @@ from gen.toolchain import MissingTool
 from host_tools.cli import FAULT, FELL_SHORT, WRONG_INPUT
 from host_tools.link.errors import LinkError
 from host_tools.record import RungFault, RungUnavailable
-from host_tools.states import show_time
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -89,6 +88,8 @@ def run_told(work: Callable[[Report], int], report: Report) -> int:
     except RungUnavailable as error:
         report.fault("rung-unavailable", str(error))
     except RungFault as fault:
+        from host_tools.states import show_time
+
         report.fault(
             "rung-fault", f"{fault} (at {show_time(fault.tick)})", CODES["rung-fault"].remedy
         )

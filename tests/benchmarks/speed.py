@@ -118,6 +118,8 @@ def commands() -> Iterator[Row]:
             [pinrail, "sketch", str(LARGEST), "--out", folder]
         )
     yield at_most("check and sketch", LARGEST.stem, both_s, 0.6, "s")
+    power_s = _seconds([pinrail, "power", str(LARGEST)])
+    yield at_most("power", LARGEST.stem, power_s, 2, "s")
 
 
 def all_rows(*, long_run: bool, tell: Callable[[str], None]) -> Iterator[Row]:

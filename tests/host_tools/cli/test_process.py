@@ -48,6 +48,13 @@ def test_the_help_loads_nothing_that_costs() -> None:
     assert not {"argparse", "typing", "re", "json", "numpy", "yaml", "jinja2"} & loaded
 
 
+def test_checking_a_ship_loads_nothing_that_costs() -> None:
+    ship = ROOT / "templates" / "ships" / "salvor.yaml"
+    loaded = _modules(f"from host_tools.cli import main; main(['check', {str(ship)!r}])")
+    assert "host_tools.electrical.of_ship" in loaded
+    assert not {"numpy", "jinja2", "serial", "matplotlib"} & loaded
+
+
 def test_a_reader_that_leaves_is_no_error(tmp_path: Path) -> None:
     reading, writing = os.pipe()
     os.close(reading)
