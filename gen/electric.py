@@ -218,7 +218,7 @@ class SupplyItem(Named):
     fuse: Located[Decimal | str] = key(FUSE, "the fuse at its beginning", default="none")
     fuse_kind: Located[str] = key(
         Words("blade", "glass quick", "glass slow"),
-        "which kind of fuse: ISO 8820-3 blades, or IEC 60127 glass tubes",
+        "its kind, and that of the fuses of what hangs on it: ISO 8820-3 blades or IEC 60127 glass",
         default="blade",
     )
     wire: Located[WireSize | None] = key(

@@ -1,7 +1,8 @@
 """Connectors: which contact carries what.
 
 What is carried takes as many contacts as it has leads: a lamp one, a motor that turns both ways two
-(both are fed and returned through its relays), a servo two (power and signal). Leads that are
+(both are fed and returned through its relays), a servo two (power and signal), a supply that begins
+on the one side and is shared out on the other one. Leads that are
 listed take contacts from 1 on in their order, so that one that is added at the end moves none; the
 returns are the last ones that are free.
 """
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 class Lead:
     """One wire through a connector. `of` is the function, load or supply, `output` the output or
     way that feeds it, "" if it has only one; `returned`: whether its current comes back by the
-    returns. That of what is switched to 0 V comes by its supply's own lead, `fed_by`."""
+    returns. What is switched to 0 V comes back by itself, `fed_by` supplies that are beyond."""
 
     of: str
     output: str
@@ -67,8 +68,7 @@ def leads_of(name: str, ship: Ship) -> tuple[Lead, ...]:
     function = ship.functions.items.get(name)
     if function is not None:
         return _leads_of_function(function, ship)
-    always = ship.always_on is not None and name in ship.always_on.items
-    return (Lead(name, "", returned=always),)
+    return (Lead(name, "", returned=True),)
 
 
 def switched_to_ground(output: object) -> bool:
@@ -176,9 +176,12 @@ class _Assigning:
 
     def _known(self, carried: Carried) -> bool:
         known: set[str] = set()
-        for section in (self.ship.functions, self.ship.always_on, self.ship.supplies):
+        for section in (self.ship.functions, self.ship.always_on):
             if section is not None:
                 known |= section.items.keys() | section.broken
+        if self.ship.supplies is not None:
+            fed = (item for item in self.ship.supplies if item.from_ is not None)
+            known |= {item.name.value for item in fed} | self.ship.supplies.broken
         if carried.what.value in known:
             return True
         self.problems.add(
@@ -201,19 +204,30 @@ class _Assigning:
             self._wrong(place, what, f"{len(free)} left", f"at least {needed}")
 
     def _check_feeds(self) -> None:
-        """What is switched to 0 V needs its supply beside it."""
+        """What is switched to 0 V needs its supply, or what feeds that, beyond the connector."""
         for lead in self.leads.values():
             for supply in lead.fed_by:
-                if supply not in self.seen:
+                if not self.seen & set(self._above(supply)):
                     place = next(
                         c.what.place for c in self.connector.carries if c.what.value == lead.of
                     )
                     self._wrong(
                         place,
-                        f"{show(lead.of)} is switched to 0 V, and its supply does not come with it",
+                        f"{show(lead.of)} is switched to 0 V, and its supply is not beyond this",
                         "",
                         f"{show(supply)} among what it carries",
                     )
+
+    def _above(self, name: str) -> list[str]:
+        """A supply and all that feed it."""
+        found = [name]
+        supplies = self.ship.supplies
+        while supplies is not None and found[-1] in supplies.items:
+            above = supplies.items[found[-1]].from_
+            if above is None or above.value in found:
+                break
+            found.append(above.value)
+        return found
 
     def _wrong(self, place: Place, what: str, got: str, expected: str) -> None:
         self.problems.add(

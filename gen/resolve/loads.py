@@ -47,6 +47,9 @@ def check_loads(ship: Ship, problems: Problems) -> None:
             got = show(load.switched_by.text)
             problems.add("wrong-load", load.switched_by.place, what, got=got)
     _check_drivers(ship, problems)
+    if ship.wires is not None and ship.wires.have == ():
+        what = "wires: there are none to choose from"
+        problems.add("wrong-count", ship.wires.place, what, got="0", expected="at least one size")
 
 
 def loads_of(function: FunctionKeys) -> Iterator[tuple[str, LoadItem]]:

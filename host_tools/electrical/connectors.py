@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from gen.resolve.harness import Lead
     from gen.ship import Ship
     from host_tools.electrical.circuits import Circuit
+    from host_tools.electrical.consumers import Feed
     from host_tools.electrical.currents import Summing
     from host_tools.electrical.findings import Findings
 
@@ -70,11 +71,12 @@ def plugs_of(
 
 def _passes(lead: Lead, circuit: Circuit) -> bool:
     """Whether a lead is one of this circuit's own."""
+    if circuit.to is not None:
+        return lead.of == circuit.name and not lead.output and circuit.is_wired
     feed = circuit.feed
     if feed is None or lead.is_signal or feed.kind not in ("load", "servo", "always"):
         return False
-    owner = feed.function.name.value if feed.function is not None else feed.name
-    if owner != lead.of or (feed.kind == "servo") != (lead.output == "power"):
+    if owner_of(feed) != lead.of or (feed.kind == "servo") != (lead.output == "power"):
         return False
     if lead.output in ("", "power"):
         return True
@@ -107,7 +109,9 @@ class _Plugging:
         item, found = self.item, self.found
         currents = {number: self._current(lead) for number, lead in found.leads.items()}
         returned = self._sum(
-            "what returns at worst", [lead for lead in found.leads.values() if lead.returned]
+            "what returns at worst",
+            [lead for lead in found.leads.values() if lead.returned],
+            returned=True,
         )
         rating = self.written.given("rating", item.rating, "A")
         contacts = self.written.given("contacts", item.contacts, "")
@@ -159,18 +163,17 @@ class _Plugging:
             return None
         return self._sum(f"current of {lead.text}", [lead])
 
-    def _sum(self, what: str, leads: Iterable[Lead]) -> Figure:
-        """The most that flows at once in some leads. That of a supply's own lead is what the others
-        take from it that are switched to 0 V."""
+    def _sum(self, what: str, leads: Iterable[Lead], *, returned: bool = False) -> Figure:
+        """The most that flows at once in some leads. Of what `returned`, that comes back by a lead
+        of its own which is switched to 0 V on this side."""
         of = list(leads)
-        supplies = {lead.of for lead in of}
-        low = [one for one in self.found.leads.values() if set(one.fed_by) & supplies]
+        switched = {lead.of for lead in self.found.leads.values() if lead.fed_by}
         shares = [
             share
             for circuit in self.circuits
             if any(_passes(lead, circuit) for lead in of)
-            or (circuit.node.name in supplies and any(_passes(lead, circuit) for lead in low))
             for share in circuit.shares
+            if not (returned and owner_of(share.feed) in switched)
         ]
         return self.summing.worst(self.name, shares, what)
 
@@ -202,6 +205,11 @@ class _Plugging:
                     expected=f"at most {allowed.shown()}",
                     clause=RETURN_CLAUSE,
                 )
+
+
+def owner_of(feed: Feed) -> str:
+    """The function or the load, always on, that a feed belongs to."""
+    return feed.function.name.value if feed.function is not None else feed.name
 
 
 def _counted(each: Figure) -> str:

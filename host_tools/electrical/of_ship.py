@@ -160,7 +160,6 @@ def _branches(
     typical: Mapping[str, Figure],
     findings: Findings,
 ) -> Iterator[Branch]:
-    numbers = {fuse.branch: fuse.number for fuse in protecting.fuses()}
     for circuit in circuits:
         currents, taken = circuit.currents, circuit.currents.worst
         sized = sizing.of(circuit)
@@ -179,7 +178,7 @@ def _branches(
             typical=typical.get(circuit.name),
             surge=currents.surge,
             stalls=currents.stalls,
-            fuse=numbers.get(circuit.name, ""),
+            fuse=protecting.fuse_of(circuit),
             wire=sized.run.size.name if circuit.is_wired else "",
             bears=sized.run.ampacity,
             drop=sized.drop,

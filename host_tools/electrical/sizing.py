@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from host_tools.electrical.findings import Findings
     from host_tools.electrical.protecting import Protecting
     from host_tools.electrical.rules import WireRules
+    from host_tools.electrical.tree import Node
 
 COLUMN = "Handbook of Electronic Tables and Formulas (a rule of thumb)"
 DROP = "ISO 10133: 3 % for navigation lights and pumps; 1/58 in place of its 0.0164"
@@ -80,12 +81,20 @@ class Sizing:
         before = self.protecting.before(circuit).most
         if before is None or own.ampacity.value >= before.value:
             return own
+        return self.at(circuit.node, circuit.name)
+
+    def at(self, node: Node, of: str) -> Run:
+        """A short wire that hangs on a supply: the thinnest that bears the fuse before it, of those
+        at hand or else of those that shops have."""
+        most = self.protecting.at(node).most
+        run = None
         for size in (*self.rules.have, *SIZES):
             given = Given(size.name, size.mm2, "mm2", self.rules.source)
-            run = self._run(circuit.name, given, None, proposed=True)
-            if run.ampacity.value >= before.value:
-                return run
-        return own
+            run = self._run(of, given, None, proposed=True)
+            if most is None or run.ampacity.value >= most.value:
+                break
+        assert run is not None  # noqa: S101 - shops have some
+        return run
 
     def _size(self, circuit: Circuit) -> Sized:
         passed = [plug for plug in self.plugs if plug.contacts_of(circuit)]
@@ -238,17 +247,20 @@ class Sizing:
         """There on its own contact, back on those that all share."""
         current = circuit.currents.worst
         contacts = plug.contacts_of(circuit)
-        if len(contacts) > 1 or plug.each is None or not plug.leads[contacts[0]].returned:
+        lead = plug.leads[contacts[0]]
+        if not lead.fed_by and (len(contacts) > 1 or plug.each is None or not lead.returned):
             return [drop(circuit.name, current, one_way)]
         there = Figure(
             circuit.name,
-            f"voltage drop to {plug.name}",
+            f"voltage drop in {plug.name}",
             current.value * one_way.value,
             "V",
             "U = I * R",
             (current, one_way),
             "Ohm's law",
         )
+        if lead.fed_by or plug.each is None:
+            return [there]  # it comes from a supply beyond, whose own drop that is
         back = Figure(
             circuit.name,
             f"voltage drop back through {plug.name}",

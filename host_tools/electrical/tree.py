@@ -66,6 +66,11 @@ class Node:
         return self.item.fuse.value != NONE or self.item.length is not None
 
     @property
+    def depth(self) -> int:
+        """How many supplies are before it."""
+        return 0 if self.parent is None else self.parent.depth + 1
+
+    @property
     def root(self) -> Node:
         """The battery at its beginning."""
         return self if self.parent is None else self.parent.root

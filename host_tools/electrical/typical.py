@@ -91,17 +91,17 @@ class _Running:
         self.plan = plan
         self.doing = Doing(plan, record)
         self.ticks = record.ticks
-        self._parts: dict[str, NDArray[np.float64]] = {}
+        self._parts: dict[int, NDArray[np.float64]] = {}
         self._lines = {line.name: index for index, line in enumerate(plan.lines)}
         self._lights = {light.name: index for index, light in enumerate(plan.lights)}
         self._servos = {servo.name: index for index, servo in enumerate(plan.servos)}
 
     def drawn_a(self, share: Share) -> NDArray[np.float64]:
         """What flows of a share, tick by tick."""
-        name = share.consumer.name
-        if name not in self._parts:
-            self._parts[name] = self._part(share.feed, share.consumer)
-        return share.of(share.consumer.draws).value * self._parts[name]
+        consumer = share.consumer
+        if id(consumer) not in self._parts:
+            self._parts[id(consumer)] = self._part(share.feed, consumer)
+        return share.of(consumer.draws).value * self._parts[id(consumer)]
 
     def profile(self, shares: Iterable[Share]) -> tuple[Stretch, ...]:
         """How long each sum of these shares flowed."""

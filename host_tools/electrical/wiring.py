@@ -17,6 +17,7 @@ from gen.electric import LoadItem
 from gen.plan import SUM_SIGNAL, DigitalSensor
 from gen.resolve.harness import switched_to_ground
 from gen.ship import DimmerItem, LineItem, PairItem, RegisterItem, ServoItem
+from host_tools.electrical.connectors import owner_of
 from host_tools.electrical.electrics import Terminal, Wire
 from host_tools.electrical.figure import Figure
 
@@ -67,11 +68,12 @@ class Wiring:
         self.plugs = plugs
         self.protecting = protecting
         self.sizing = sizing
-        self.driver_outputs: dict[str, int] = {}
+        self.nodes = {circuit.to.name: circuit.to for circuit in circuits if circuit.to}
         self.made: list[Wire] = []
         self.contact_wires: dict[tuple[str, int], str] = {}
         for circuit in circuits:
             self._circuit(circuit)
+        self._drivers()
         for plug in plugs:
             self._returns(plug)
         self._signals()
@@ -87,8 +89,9 @@ class Wiring:
             self._battery(kind)
         elif circuit.to is not None:
             start = self._fused(kind, plus(circuit.node))
-            self._power(kind, start, plus_in(circuit.to), POSITIVE)
-            self._power(kind, minus_in(circuit.to), minus(circuit.node), NEGATIVE)
+            self._through(kind, start, plus_in(circuit.to), circuit.colour or POSITIVE)
+            if not self._comes_back_switched(circuit):
+                self._back(kind, minus_in(circuit.to))
         elif circuit.feed is not None:
             feed = {
                 "load": self._load,
@@ -132,16 +135,17 @@ class Wiring:
             self._controller(kind, servo, start)
         elif low:
             plus_end, minus_end = self._ends(kind)
-            self._through(kind, start, plus_end, circuit.colour or POSITIVE, by=circuit.node.name)
+            self._power(kind, start, plus_end, circuit.colour or POSITIVE)
             self._beyond(kind)
             for name in feed.outputs:
-                self._through(kind, minus_end, self._drain(name), circuit.colour or SWITCHED)
+                self._through_back(kind, minus_end, self._drain(name), contact=name)
                 self._ground(kind, name)
         else:
             plus_end, minus_end = self._ends(kind)
             for name in feed.outputs:
                 self._power(kind, start, Terminal(name, "COM"), POSITIVE, short=True)
-                self._through(kind, Terminal(name, "NO"), plus_end, circuit.colour or SWITCHED)
+                switched = Terminal(name, "NO"), plus_end
+                self._through(kind, *switched, circuit.colour or SWITCHED, contact=name)
             if not feed.outputs:
                 self._through(kind, start, plus_end, circuit.colour or POSITIVE)
             self._beyond(kind)
@@ -238,18 +242,50 @@ class Wiring:
         self._power(kind, Terminal(self.plan.board, GROUND), minus(node), NEGATIVE)
 
     def _ground(self, kind: _Kind, output: str) -> None:
-        """The way of a load that is switched to 0 V from its switch to the supply."""
-        item = self._output_of(output)
-        driver = getattr(item, "driver", None)
-        node = kind.circuit.node
-        if driver is None:
-            self._power(kind, Terminal(output, "source"), minus(node), NEGATIVE, short=True)
-            return
-        array = driver.value
-        if any(wire.from_ == Terminal(array, GROUND) for wire in self.made):
-            return
-        self._power(kind, Terminal(array, GROUND), minus(node), NEGATIVE, short=True)
-        self._power(kind, plus(node), Terminal(array, "COM"), POSITIVE, short=True)
+        """The way of a load that is switched to 0 V from its transistor to the supply."""
+        if getattr(self._output_of(output), "driver", None) is None:
+            back = Terminal(output, "source"), minus(self._on_this_side(kind.circuit))
+            self._power(kind, *back, NEGATIVE, short=True)
+
+    def _on_this_side(self, circuit: Circuit) -> Node:
+        """The supply of a circuit or, if that is beyond a connector that the circuit passes, what
+        feeds it from here."""
+        node = circuit.node
+        own = {one.to.name: one for one in self.sizing.circuits if one.to is not None}
+        for plug in self.plugs:
+            if plug.contacts_of(circuit):
+                while node.parent is not None and self._is_beyond(plug, node, own):
+                    node = node.parent
+        return node
+
+    @staticmethod
+    def _is_beyond(plug: Plug, node: Node, own: dict[str, Circuit]) -> bool:
+        """Whether a supply, or one that feeds it, comes through a connector."""
+        at: Node | None = node
+        while at is not None:
+            if plug.contacts_of(own[at.name]):
+                return True
+            at = at.parent
+        return False
+
+    def _drivers(self) -> None:
+        """What every driver chip itself hangs on: 0 V, and for its clamp diodes its supply."""
+        for driver in self.ship.drivers or ():
+            name = driver.name.value
+            node = self.nodes[driver.supply.value]
+            run = self.sizing.at(node, name)
+            fuse = self.protecting.at(node).fuse
+            for ends, colour in (
+                ((plus(node), Terminal(name, "COM")), POSITIVE),
+                ((Terminal(name, GROUND), minus(node)), NEGATIVE),
+            ):
+                self._add(
+                    *(*ends, run, colour),
+                    carries=(name,),
+                    current=None,
+                    fuse=fuse,
+                    place=driver.place,
+                )
 
     def _drain(self, output: str) -> Terminal:
         """Where a transistor or a driver chip takes the current of its load."""
@@ -273,6 +309,12 @@ class Wiring:
                 return
         self._power(kind, start, minus(kind.circuit.node), NEGATIVE)
 
+    def _comes_back_switched(self, circuit: Circuit) -> bool:
+        """Whether all that hangs on a supply comes back by leads that are switched to 0 V."""
+        switched = {lead.of for plug in self.plugs for lead in plug.leads.values() if lead.fed_by}
+        passed = any(plug.contacts_of(circuit) for plug in self.plugs)
+        return passed and all(owner_of(share.feed) in switched for share in circuit.shares)
+
     def _returns(self, plug: Plug) -> None:
         """The contacts of a connector that lead all of it back."""
         carried = [
@@ -283,7 +325,7 @@ class Wiring:
         if not carried:
             return
         run = self.sizing.cables[plug.name]
-        node = carried[0].node
+        node = min((circuit.node for circuit in carried), key=lambda one: one.depth)
         for number in plug.returns:
             self._add(
                 *(Terminal(plug.name, f"{number} (return)"), minus(node), run, NEGATIVE),
@@ -302,40 +344,48 @@ class Wiring:
         colour: str,
         *,
         contact: str = "",
-        by: str = "",
     ) -> None:
-        """A wire that passes a connector if its circuit does: by the contact of an output or a way,
-        or `by` that of its supply's own lead."""
+        """A wire to a load or a supply. If its circuit passes a connector, so does this: of one
+        with several leads by the contact of an output or a way."""
         for plug in self.plugs:
-            number = self._contact(plug, kind.circuit, start, end, contact=contact, by=by)
-            if number is None:
-                continue
-            point = Terminal(plug.name, str(number))
-            if (plug.name, number) not in self.contact_wires:
-                self._add(
-                    *(start, point, self.sizing.cables[plug.name], colour),
-                    carries=(plug.leads[number].text,),
-                    current=plug.currents[number],
-                    fuse=kind.fuse,
-                    place=kind.circuit.place,
-                )
-                self.contact_wires[plug.name, number] = self.made[-1].number
-            start = point
+            number = self._contact(plug, kind.circuit, contact)
+            if number is not None:
+                point = Terminal(plug.name, str(number))
+                self._cable(kind, plug, number, start, point, colour=colour)
+                start = point
         self._power(kind, start, end, colour)
 
+    def _through_back(self, kind: _Kind, start: Terminal, end: Terminal, *, contact: str) -> None:
+        """The same from a load to what switches it to 0 V."""
+        colour = kind.circuit.colour or SWITCHED
+        for plug in self.plugs:
+            number = self._contact(plug, kind.circuit, contact)
+            if number is not None:
+                point = Terminal(plug.name, str(number))
+                self._power(kind, start, point, colour)
+                self._cable(kind, plug, number, point, end, colour=colour)
+                return
+        self._power(kind, start, end, colour)
+
+    def _cable(
+        self, kind: _Kind, plug: Plug, number: int, start: Terminal, end: Terminal, *, colour: str
+    ) -> None:
+        """The wire of a contact in a connector's cable."""
+        self._add(
+            *(start, end, self.sizing.cables[plug.name], colour),
+            carries=(plug.leads[number].text,),
+            current=plug.currents[number],
+            fuse=kind.fuse,
+            place=kind.circuit.place,
+        )
+        self.contact_wires[plug.name, number] = self.made[-1].number
+
     @staticmethod
-    def _contact(
-        plug: Plug, circuit: Circuit, start: Terminal, end: Terminal, *, contact: str, by: str
-    ) -> int | None:
-        if by:
-            passes = plug.contacts_of(circuit)
-            own = [number for number, lead in plug.leads.items() if lead.of == by]
-            return own[0] if passes and own else None
-        for number in plug.contacts_of(circuit):
-            output = plug.leads[number].output
-            if output in ("", "power", contact, start.part, end.part):
-                return number
-        return None
+    def _contact(plug: Plug, circuit: Circuit, contact: str) -> int | None:
+        passed = plug.contacts_of(circuit)
+        return next(
+            (one for one in passed if plug.leads[one].output in ("", "power", contact)), None
+        )
 
     def _power(
         self,

@@ -200,11 +200,11 @@ def test_a_ship_without_any_of_it_still_loads() -> None:
     assert ship.board_supply is None
 
 
-def test_what_is_switched_to_0_v_comes_by_its_supplys_own_lead() -> None:
+def test_what_is_switched_to_0_v_has_its_supply_beyond_the_connector() -> None:
     lamp = (
         "outputs: {gate: {pin: D5, kind: transistor}}\n"
         "functions: {lamp: {toggle: key up, drives: gate, load: {supply: 12 V, draws: 1 A}}}\n"
-        "supplies: {12 V: {voltage: 12 V}}\n"
+        "supplies: {battery: {voltage: 12 V}, 12 V: {from: battery}}\n"
         "always on: {receiver: {supply: 12 V, draws: 60 mA}}\n"
         "harness: {plug: {contacts: 9, rating: 3 A, carries: [receiver, lamp, 12 V]}}\n"
     )
@@ -214,4 +214,4 @@ def test_what_is_switched_to_0_v_comes_by_its_supplys_own_lead() -> None:
     assert receiver.returned
     assert not low.returned
     assert low.fed_by == ("12 V",)
-    assert not supply.returned
+    assert supply.returned

@@ -126,7 +126,7 @@ class Drawn:
 
     def _harness(self) -> str:
         carried = ["lights", "davit", "arm", "steps", "receiver", "spare", "glow", "cabin", "bell"]
-        carries = self.draw.sample(carried, self.draw.randrange(1, 7)) + self.supplies
+        carries = self.draw.sample(carried, self.draw.randrange(1, 7)) + self.supplies[1:]
         keys = [
             f"contacts: {self._one('15', '25')}, rating: {self.draw.randrange(1, 10)} A",
             f"carries: [{', '.join(carries)}]",

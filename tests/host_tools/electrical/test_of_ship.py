@@ -151,3 +151,63 @@ def test_what_counts_is_what_flows_there() -> None:
     assert of_the_bell < 1.8
     coil = 0.072 * 6 / (LOWEST_V * 0.9)  # the davit's own relay
     assert twelve.worst.value == pytest.approx(0.8 + 1.8 + without_it + coil)
+
+
+def test_a_load_beyond_a_plug_that_is_switched_to_0_v() -> None:
+    """Its plus comes from a strip beyond, its minus by a contact of its own."""
+    made = electrics(
+        (
+            "load: {supply: 6 V, draws: 0.8 A, length: 1 m}",
+            "load: {supply: house, draws: 0.8 A, length: 1 m}",
+        ),
+        (
+            "board supply: 6 V",
+            "  house: {from: 12 V, fuse: auto, length: 0.1 m}\nboard supply: 6 V",
+        ),
+        ("carries: [lamps, davit, arm, receiver]", "carries: [lamps, bell, house]"),
+    )
+    assert made.findings == ()
+    (strip,) = (one.number for one in made.fuses if one.branch == "house")
+    (own,) = (one.number for one in made.fuses if one.branch == "bell")
+    assert wire(made, f"{strip} out", "plug 3")
+    assert wire(made, "plug 3", "house +")
+    assert wire(made, "house +", f"{own} in")
+    assert wire(made, f"{own} out", "bell +")
+    back = wire(made, "bell -", "plug 2")
+    cable = wire(made, "plug 2", "gate 1 drain")
+    assert back is not None
+    assert cable is not None
+    assert (back.length_m, cable.length_m) == (1.0, 0.6)
+    assert wire(made, "gate 1 source", "12 V -")
+    assert not [one for one in made.wires if one.from_.text == "house -"]
+    (plug,) = made.connectors
+    assert plug.returned.value == pytest.approx(0.8)  # the lamps alone
+    assert [one.carries for one in plug.contacts[:3]] == ["lamps", "bell", "house"]
+
+
+def test_a_driver_chip_hangs_on_its_supply() -> None:
+    made = electrics(
+        ("pin: D6, kind: transistor", "pin: D6, kind: transistor, driver: array"),
+        ("contacts: 10 A", "contacts: 10 A, driver: array"),
+        ("draws: 0.8 A", "draws: 0.3 A"),
+        ("board supply: 6 V", "board supply: 6 V\ndrivers: {array: 6 V}"),
+    )
+    assert made.findings == ()
+    assert wire(made, "6 V out +", "array COM")
+    assert wire(made, "array GND", "6 V out -")
+    assert wire(made, "nano D5", "array in 1")
+    assert wire(made, "array out 1", "relay 1 coil -")
+    assert wire(made, "nano D6", "array in 2")
+    assert wire(made, "bell -", "array out 2")
+    assert not [one for one in made.wires if one.from_.text == "gate 1 source"]
+
+
+def test_contacts_that_are_named_stay_where_they_are() -> None:
+    lists = electrics().connectors[0]
+    named = electrics(
+        (
+            "carries: [lamps, davit, arm, receiver]",
+            "carries: {receiver: 6, davit: [2, 3], lamps: 1, arm: [4, 5]}",
+        )
+    ).connectors[0]
+    assert [one.carries for one in named.contacts] == [one.carries for one in lists.contacts]
