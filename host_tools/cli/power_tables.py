@@ -71,17 +71,21 @@ def circuits(made: Electrics) -> Iterator[str]:
 
 def fuses(made: Electrics) -> Iterator[str]:
     """Every fuse and what a motor that is held fast does to it."""
-    rows = [
-        (
-            fuse.number,
-            fuse.branch,
-            shown(fuse.rating_a, "A"),
-            " ".join(filter(None, (fuse.kind, KINDS[fuse.kind].colour(fuse.rating_a)))),
-            "given" if fuse.given else "",
-            fuse.blows_on_stall,
+    rows = []
+    for fuse in made.fuses:
+        stalled, *more = fuse.blows_on_stall.split("; ")
+        colour = KINDS[fuse.kind].colour(fuse.rating_a)
+        rows.append(
+            (
+                fuse.number,
+                fuse.branch,
+                shown(fuse.rating_a, "A"),
+                f"{fuse.kind} {colour}".rstrip(),
+                "given" if fuse.given else "",
+                stalled,
+            )
         )
-        for fuse in made.fuses
-    ]
+        rows += [("", "", "", "", "", one) for one in more]
     return text_table(
         "Fuses", ("fuse", "protects", ">rating", "kind", "chosen", "when its motor stalls"), rows
     )

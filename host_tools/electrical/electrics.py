@@ -49,7 +49,8 @@ class Branch:
 class Fuse:
     """A fuse: its `number` is that on paper ("F1"), `branch` the name of what it protects. `why` is
     the sum that chose it, `blows_on_stall` what a motor that is held fast does to it, "" without a
-    motor. `given`: whether the owner chose it.
+    motor; several that rely on it are told one after another, "; " between. `given`: whether the
+    owner chose it.
     """
 
     number: str

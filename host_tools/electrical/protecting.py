@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from host_tools.electrical.connectors import Plug
     from host_tools.electrical.figure import Input
     from host_tools.electrical.findings import Findings
+    from host_tools.electrical.fuses import FuseKind
     from host_tools.electrical.rules import WireRules
     from host_tools.electrical.tree import Node
 
@@ -89,7 +90,7 @@ class Protecting:
                         rating_a=chosen.rating.value,
                         kind=chosen.kind.name,
                         why=chosen.rating,
-                        blows_on_stall=self._stalled(circuit, chosen.rating),
+                        blows_on_stall="; ".join(self._when_stalled(circuit, chosen.rating)),
                         given=isinstance(circuit.fuse, Decimal),
                         place=circuit.fuse_place,
                     )
@@ -276,12 +277,19 @@ class Protecting:
                 clause=chosen.least.source,
             )
 
-    def _stalled(self, circuit: Circuit, rating: Figure) -> str:
-        """What a motor that is held fast does to its fuse, in words; tells if nothing stops it."""
+    def _when_stalled(self, circuit: Circuit, rating: Figure) -> Iterator[str]:
+        """What every motor that relies on a fuse does to it when it is held fast, in words."""
+        for behind in self._unprotected(circuit):
+            said = self._stalled(behind, rating, circuit.fuse_kind)
+            if said:
+                yield said if behind is circuit else f"{behind.name} {said}"
+
+    def _stalled(self, circuit: Circuit, rating: Figure, kind: FuseKind) -> str:
+        """The same of one motor, by its own current alone; tells if nothing stops it."""
         stalls = circuit.currents.stalls
         if circuit.feed is None or stalls is None or circuit.feed.kind != "load":
             return ""
-        when = opening(circuit.name, circuit.fuse_kind, rating, stalls)
+        when = opening(circuit.name, kind, rating, stalls)
         said = f"held fast ({stalls.shown()}) it {when.in_words}"
         limit_s = self._limit_s(circuit)
         if limit_s is not None:
@@ -299,11 +307,11 @@ class Protecting:
             self.findings.unwise(
                 "stall-unseen",
                 circuit.place,
-                f"{_what(circuit)}: held fast it draws {stalls.shown()}, and its fuse of"
-                f" {rating.shown()} need not blow",
+                f"{_what(circuit)}: held fast it draws {stalls.shown()}, and the fuse of"
+                f" {rating.shown()} before it need not blow",
                 got=when.in_words,
                 expected="a smaller fuse, or stall:",
-                clause=circuit.fuse_kind.source,
+                clause=kind.source,
             )
         return said
 

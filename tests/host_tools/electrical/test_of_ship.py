@@ -211,3 +211,25 @@ def test_contacts_that_are_named_stay_where_they_are() -> None:
         )
     ).connectors[0]
     assert [one.carries for one in named.contacts] == [one.carries for one in lists.contacts]
+
+
+def test_a_motor_without_a_fuse_of_its_own_is_stopped_by_the_one_before_it() -> None:
+    davit = "load: {supply: 12 V, draws: 1.5 A, stalls: 6 A, kind: motor, length: 1 m}"
+    winches = (
+        "board supply: 6 V",
+        "  winches: {from: 12 V, fuse: auto}\nboard supply: 6 V",
+    )
+    shared = davit.replace("12 V", "winches").replace("kind", "fuse: none, kind")
+    made = electrics((davit, shared), winches)
+    (fuse,) = (one for one in made.fuses if one.branch == "winches")
+    assert fuse.blows_on_stall.startswith("davit held fast (6 A) it opens within")
+    assert fuse.blows_on_stall.endswith("before the run limit of 6 s")
+    assert not [one for one in made.fuses if one.branch == "davit"]
+    # A motor that no limit stops and no fuse need stop is told of, whichever fuse that is.
+    pump = "load: {supply: 6 V, draws: 0.8 A, length: 1 m}"
+    on_the_strip = pump.replace("6 V", "winches").replace(
+        "length", "stalls: 1 A, fuse: none, kind: motor, length"
+    )
+    toggled = ("pulse: key down\n    for: 0.5 s\n", "toggle: key down\n")
+    told = electrics((pump, on_the_strip), (davit, shared), winches, toggled).findings
+    assert "stall-unseen" in [one.code for one in told]
