@@ -12,16 +12,19 @@ if TYPE_CHECKING:
     from gen.plan import Control, Plan
     from gen.read.steps import Trial
     from gen.ship import Ship
+    from host_tools.electrical.electrics import Electrics
 
 
 @dataclass(frozen=True)
 class Facts:
-    """One ship: as it was written, what it does, what it is tried with."""
+    """One ship: as it was written, what it does, what it is tried with, and what the electrical
+    sums found; None if nobody summed."""
 
     ship: Ship
     plan: Plan
     board: Board
     trials: tuple[Trial, ...]
+    electrics: Electrics | None = None
 
     @cached_property
     def functions(self) -> tuple[Function, ...]:
@@ -33,3 +36,24 @@ class Facts:
         """The controls in the ship file's order, each with its index."""
         numbered = enumerate(self.plan.controls)
         return tuple(sorted(numbered, key=lambda one: (one[1].source_line, one[1].name)))
+
+    def wires_at(self, part: str, point: str) -> str:
+        """The numbers of the wires that end at a terminal: "W3, W12"."""
+        if self.electrics is None:
+            return ""
+        at = (part, point)
+        ends = ((one, (one.from_, one.to)) for one in self.electrics.wires)
+        return ", ".join(
+            wire.number for wire, both in ends if at in [(end.part, end.point) for end in both]
+        )
+
+    def fuse_of(self, branch: str) -> str:
+        """The number of the fuse that a load or supply is behind, the nearest one; "" if none."""
+        if self.electrics is None:
+            return ""
+        seen: set[str] = set()
+        found = self.electrics.branch(branch)
+        while found is not None and not found.fuse and found.name not in seen:
+            seen.add(found.name)
+            found = self.electrics.branch(found.parent)
+        return found.fuse if found is not None else ""

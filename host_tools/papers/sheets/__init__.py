@@ -6,10 +6,16 @@ from typing import TYPE_CHECKING
 
 from host_tools.papers.sheets.circuits import circuits_sheet
 from host_tools.papers.sheets.commissioning import commissioning_sheet
+from host_tools.papers.sheets.connectors import connectors_sheet
 from host_tools.papers.sheets.control_card import control_card
+from host_tools.papers.sheets.faults import faults_sheet
 from host_tools.papers.sheets.functions import function_sheet
+from host_tools.papers.sheets.fuses import fuses_sheet
 from host_tools.papers.sheets.pins import pins_sheet
 from host_tools.papers.sheets.relays import relays_sheet
+from host_tools.papers.sheets.shopping import shopping_sheet
+from host_tools.papers.sheets.supplies import supplies_sheet
+from host_tools.papers.sheets.wiring import wiring_sheet
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -20,10 +26,16 @@ if TYPE_CHECKING:
 SHEETS: tuple[Callable[[Facts], Sheet], ...] = (
     control_card,
     function_sheet,
+    wiring_sheet,
+    connectors_sheet,
     pins_sheet,
     relays_sheet,
     circuits_sheet,
+    supplies_sheet,
+    fuses_sheet,
+    shopping_sheet,
     commissioning_sheet,
+    faults_sheet,
 )
 
 

@@ -20,7 +20,29 @@ def relays_sheet(facts: Facts) -> Sheet:
     """Every switched output with its terminals, drawn and listed."""
     switches = switches_of(facts)
     rows = [switch_row(one) for one in switches]
-    table = Table(
+    figures = Figures(
+        name="relay-map",
+        title="",
+        figures=relay_map(rows),
+        note="All contacts are drawn at rest, with the board without supply: C lies on NC.",
+        wide=True,
+    )
+    cautions = Cautions(
+        (
+            "A relay's contact can weld shut: no program opens it then. Have a main switch in"
+            " reach.",
+            "No contact switches more than is printed on it; a motor that is held fast takes"
+            " several times what it takes running.",
+        )
+    )
+    return Sheet("relays", "Relay-board map", (cautions, figures))
+
+
+def terminals_table(facts: Facts) -> Table:
+    """The same as a list."""
+    switches = switches_of(facts)
+    rows = [switch_row(one) for one in switches]
+    return Table(
         name="terminals",
         title="Terminals of the outputs",
         columns=(
@@ -40,22 +62,6 @@ def relays_sheet(facts: Facts) -> Sheet:
         ),
         grouped=True,
     )
-    figures = Figures(
-        name="relay-map",
-        title="",
-        figures=relay_map(rows),
-        note="All contacts are drawn at rest, with the board without supply: C lies on NC.",
-        wide=True,
-    )
-    cautions = Cautions(
-        (
-            "A relay's contact can weld shut: no program opens it then. Have a main switch in"
-            " reach.",
-            "No contact switches more than is printed on it; a motor that is held fast takes"
-            " several times what it takes running.",
-        )
-    )
-    return Sheet("relays", "Relay-board map", (cautions, figures, table))
 
 
 def _kind(switch: Switch) -> str:
