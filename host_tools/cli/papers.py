@@ -71,4 +71,4 @@ def run(options: Namespace, report: Report) -> int:
 def _facts(ship: OpenedShip) -> Facts:
     from host_tools.papers.facts import Facts
 
-    return Facts(ship.ship, ship.plan, ship.board, ship.trials)
+    return Facts.of(ship.ship, ship.plan, ship.board, ship.trials)

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from gen.resolve.outputs import with_lines_of_registers
+
 if TYPE_CHECKING:
     from gen.behaviours import Function
     from gen.boards import Board
@@ -21,6 +23,7 @@ class Facts:
     sums found; None if nobody summed."""
 
     ship: Ship
+    """With a line for each output of a shift register that is driven."""
     plan: Plan
     board: Board
     trials: tuple[Trial, ...]
@@ -36,6 +39,18 @@ class Facts:
         """The controls in the ship file's order, each with its index."""
         numbered = enumerate(self.plan.controls)
         return tuple(sorted(numbered, key=lambda one: (one[1].source_line, one[1].name)))
+
+    @classmethod
+    def of(
+        cls,
+        ship: Ship,
+        plan: Plan,
+        board: Board,
+        trials: tuple[Trial, ...],
+        electrics: Electrics | None = None,
+    ) -> Facts:
+        """Those of a ship as it was read."""
+        return cls(with_lines_of_registers(ship), plan, board, trials, electrics)
 
     def wires_at(self, part: str, point: str) -> str:
         """The numbers of the wires that end at a terminal: "W3, W12"."""

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from gen.resolve.loads import loads_of
-from gen.ship import LineItem, PairItem, RegisterItem
+from gen.resolve.harness import switched_to_ground
+from gen.resolve.loads import driven_through, loads_of
+from host_tools.electrical.electrics import Terminal
 from host_tools.papers.words import pin_of
 
 if TYPE_CHECKING:
@@ -20,9 +21,11 @@ RELAY, TRANSISTOR, ARRAY = "relay", "transistor", "driver array"
 
 @dataclass(frozen=True)
 class Load:
-    """What a function switches. `name` is its own or that of its function."""
+    """What a function switches. `name` is its own or that of its function, `branch` that of its
+    branch in the electrical sums."""
 
     name: str
+    branch: str
     kind: str
     supply: str
     draws: str
@@ -37,7 +40,8 @@ class Load:
 @dataclass(frozen=True)
 class Switch:
     """One line: a relay, a transistor, an output of a driver array or a dimmer. `pair` and `way`
-    are those of a motor that turns both ways, "" otherwise."""
+    are those of a motor that turns both ways, "" otherwise. `sink` is where it takes the current of
+    its load to 0 V, if it is no relay."""
 
     name: str
     pin: str
@@ -47,6 +51,7 @@ class Switch:
     pair: str
     way: str
     driver: str
+    sink: Terminal
     function: Function | None
     loads: tuple[Load, ...]
     source_line: int
@@ -67,8 +72,7 @@ def switches_of(facts: Facts) -> tuple[Switch, ...]:
     lights = {light: function for function in plan.functions for light in function.lights}
     for index, line in enumerate(plan.lines):
         pair = ways[index].name if index in ways else ""
-        register = plan.registers[line.shifted[0]].name if line.shifted is not None else ""
-        item = facts.ship.outputs.items[pair or register or line.name]
+        item = facts.ship.outputs.items[pair or line.name]
         function = lines.get(index)
         made.append(
             Switch(
@@ -80,6 +84,7 @@ def switches_of(facts: Facts) -> tuple[Switch, ...]:
                 pair=pair,
                 way=line.name.removeprefix(pair).strip() if pair else "",
                 driver=_driver(item),
+                sink=_sink(facts, line.name, item),
                 function=function,
                 loads=_loads(facts, function, line.name),
                 source_line=line.source_line,
@@ -99,6 +104,7 @@ def switches_of(facts: Facts) -> tuple[Switch, ...]:
                 pair="",
                 way="",
                 driver=driver,
+                sink=_sink(facts, light.name, item),
                 function=function,
                 loads=_loads(facts, function, light.name),
                 source_line=light.source_line,
@@ -108,18 +114,24 @@ def switches_of(facts: Facts) -> tuple[Switch, ...]:
 
 
 def _kind(item: OutputItem) -> str:
-    if _driver(item):
-        return RELAY if getattr(item, "coil", None) is not None else ARRAY
-    if isinstance(item, LineItem | PairItem):
-        return RELAY if item.kind.value == RELAY else TRANSISTOR
-    if isinstance(item, RegisterItem) and item.coil is not None:
+    if not switched_to_ground(item):
         return RELAY
-    return TRANSISTOR
+    return ARRAY if _driver(item) else TRANSISTOR
 
 
 def _driver(item: OutputItem) -> str:
     driver = getattr(item, "driver", None)
     return driver.value if driver is not None else ""
+
+
+def _sink(facts: Facts, name: str, item: OutputItem) -> Terminal:
+    """Where a transistor or an output of a driver array takes its load's current: those of an array
+    are taken in the ship file's order."""
+    driver = _driver(item)
+    if not driver:
+        return Terminal(name, "drain")
+    on_it = [output for output, one in driven_through(facts.ship) if one.value == driver]
+    return Terminal(driver, f"out {on_it.index(name) + 1}")
 
 
 def _loads(facts: Facts, function: Function | None, output: str) -> tuple[Load, ...]:
@@ -143,6 +155,7 @@ def load_of(function: str, name: str, item: LoadItem) -> Load:
         draws = f"{leds.strings.value} x {leds.in_a_row.value} LEDs at {leds.current.text}"
     return Load(
         name=name or function,
+        branch=f"{function} {name}".strip(),
         kind=item.kind.value if item.kind is not None else "",
         supply=item.supply.value,
         draws=draws,

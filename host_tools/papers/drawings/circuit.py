@@ -284,7 +284,9 @@ class _Drawing:
                 side = "end" if inward > 0 else "start"
                 for y, word in ((top + 1, "NO"), (low + 1, "NC")):
                     canvas.text((x - inward * 1.5, y), word, size_pt=SMALL_PT, anchor=side)
-                canvas.text((x + inward * 4, middle - 1.5), "C", size_pt=SMALL_PT, anchor="middle")
+                canvas.text(
+                    (x + inward * 4, middle - 1.5), "COM", size_pt=SMALL_PT, anchor="middle"
+                )
                 place = (x - inward * 2.2, middle + 1)
                 canvas.text(place, letter, size_pt=8, anchor=side, bold=True)
             canvas.symbol("Motor", (a + 4, middle), (b - 4, middle))

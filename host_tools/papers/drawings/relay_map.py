@@ -30,7 +30,7 @@ class Terminal:
 
 @dataclass(frozen=True)
 class SwitchRow:
-    """One switch: a relay has three terminals (NO, C, NC), a transistor one (OUT)."""
+    """One switch: a relay has three terminals (NO, COM, NC), others one or two."""
 
     key: str
     pin: str
@@ -117,9 +117,12 @@ def _switch(canvas: Canvas, row: SwitchRow, top: float) -> None:
     if row.is_relay:
         _contact(canvas, *places)
     else:
-        canvas.line((CONTACT_X, places[0]), (TERMINAL_X - 1.2, places[0]))
-        canvas.line((CONTACT_X, places[0] - 1.8), (CONTACT_X, places[0] + 1.8), stroke="thick")
-        canvas.line((CONTACT_X - 4, places[0]), (CONTACT_X - 0.8, places[0]), dashes="0.8 0.6")
+        for place in places:
+            canvas.line((CONTACT_X, place), (TERMINAL_X - 1.2, place))
+        first, last = places[0], places[-1]
+        canvas.line((CONTACT_X, first - 1.4), (CONTACT_X, last + 1.4), stroke="thick")
+        middle = (first + last) / 2
+        canvas.line((CONTACT_X - 4, middle), (CONTACT_X - 0.8, middle), dashes="0.8 0.6")
 
 
 def _contact(canvas: Canvas, opened: float, common: float, closed: float) -> None:

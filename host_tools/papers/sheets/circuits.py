@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from gen.resolve.loads import loads_of
+from host_tools.electrical.electrics import Terminal
 from host_tools.papers.drawings.circuit import (
     At,
     Both,
@@ -16,8 +18,9 @@ from host_tools.papers.drawings.circuit import (
     circuit,
     is_wide,
 )
-from host_tools.papers.outputs import RELAY, chain_of, servo_item, switches_of
+from host_tools.papers.outputs import RELAY, load_of, servo_item, switches_of
 from host_tools.papers.sheet import Cautions, Figure, Figures, Sheet
+from host_tools.papers.sheets.feeds import back_from, feed_of
 
 if TYPE_CHECKING:
     from host_tools.papers.facts import Facts
@@ -87,48 +90,48 @@ def _loops(facts: Facts) -> list[tuple[str, Loop]]:
 
 def _one(facts: Facts, title: str, switch: Switch, load: Load | None) -> Loop:
     kind = load.kind if load is not None else ""
-    at = SYMBOLS.get(kind, At.PLAIN)
     words = [kind or "load"] + ([load.draws] if load is not None and load.draws else [])
-    text = "\n".join(words)
-    battery, stations = _feed(facts, load.supply if load is not None else "")
-    diode = kind in NEEDS_DIODE
+    branch = load.branch if load is not None else ""
+    feed = feed_of(facts, load.supply if load is not None else "", Terminal(branch, "+"))
+    stations, drive, sink = feed.stations, None, None
     if switch.kind == RELAY:
         drive = Drive(switch.pin, switch.level)
-        stations = (*stations, Station(In.RELAY, f"{switch.name}"))
-        return Loop(title, battery, stations, Hanging(at, text, diode), drive)
-    sink = (f"{switch.pin}\n{switch.level}", switch.driver or switch.name)
-    return Loop(title, battery, stations, Hanging(at, text, diode, sink))
+        if not any(one.kind is In.RELAY for one in stations):
+            stations = (*stations, Station(In.RELAY, switch.name))
+    else:
+        sink = (f"{switch.pin}\n{switch.level}", switch.driver or switch.name)
+    hanging = Hanging(
+        kind=SYMBOLS.get(kind, At.PLAIN),
+        text="\n".join(words),
+        diode=kind in NEEDS_DIODE,
+        sink=sink,
+        wire=feed.last,
+        back=back_from(facts, Terminal(branch, "-")),
+    )
+    return Loop(title, feed.battery, stations, hanging, drive)
 
 
 def _both(facts: Facts, name: str, twins: list[Switch]) -> Loop:
     load = twins[0].loads[0] if twins[0].loads else None
-    battery, stations = _feed(facts, load.supply if load is not None else "")
+    relays = twins[0].kind == RELAY
+    at = Terminal(twins[0].name, "NO") if relays else Terminal(twins[0].pair, "+")
+    feed = feed_of(facts, load.supply if load is not None else "", at)
     first, second = (f"{one.name}: {one.pin}, {one.level}" for one in twins)
-    end = Both(load.draws if load is not None else "", (first, second), twins[0].kind == RELAY)
-    return Loop(f"{name}, by {twins[0].pair}", battery, stations, end)
+    wires = tuple(facts.wires_at(name, end) for end in "AB")
+    end = Both(
+        load.draws if load is not None else "", (first, second), relays, (wires[0], wires[1])
+    )
+    return Loop(f"{name}, by {twins[0].pair}", feed.battery, feed.stations, end)
 
 
 def _servo(facts: Facts, name: str, servo: str) -> Loop:
     power = servo_item(facts, servo).power
-    battery, stations = _feed(facts, power.supply.value if power is not None else "")
+    loads = [load_of(name, own, item) for own, item in loads_of(facts.ship.functions.items[name])]
+    supply = power.supply.value if power is not None else ""
+    at, text = Terminal(servo, "+"), servo
+    if loads:
+        supply, at = loads[0].supply, Terminal(servo, "supply +")
+        text = f"{servo}\nto {loads[0].text}"
+    feed = feed_of(facts, supply, at)
     pin = next(one.pin for one in facts.plan.servos if one.name == servo)
-    return Loop(f"{name}, by {servo}", battery, stations, Signal(servo, f"pin {pin}"))
-
-
-def _feed(facts: Facts, supply: str) -> tuple[str, tuple[Station, ...]]:
-    """The battery's name and what stands between it and this supply's + wire."""
-    chain = chain_of(facts.ship, supply)
-    if not chain or facts.ship.supplies is None:
-        return "supply", ()
-    items = facts.ship.supplies.items
-    stations = []
-    for name in chain:
-        item = items[name]
-        if item.fuse is not None:
-            stations.append(Station(In.FUSE, item.fuse.text if item.fuse.value else "fuse"))
-        if name != chain[0]:
-            converts = item.voltage is not None and item.rating is not None
-            stations.append(Station(In.REGULATOR if converts else In.STRIP, name))
-    first = items[chain[0]]
-    voltage = f"\n{first.voltage.text}" if first.voltage is not None else ""
-    return f"{chain[0]}{voltage}", tuple(stations)
+    return Loop(f"{name}, by {servo}", feed.battery, feed.stations, Signal(text, f"pin {pin}"))

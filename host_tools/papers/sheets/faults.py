@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from host_tools.electrical.electrics import Terminal
 from host_tools.papers.outputs import RELAY, chain_of, servo_item, switches_of
 from host_tools.papers.sheet import Cautions, Sheet
 from host_tools.papers.table import Column, Look, Row, Table
@@ -169,8 +170,8 @@ def _dead(facts: Facts, function: Function, switch: Switch) -> list[Check]:
             Check(f"+ of {of}", facts.wires_at(of, "+"), volts, _blown(facts, of, supply)),
             pin,
             Check(
-                f"{switch.name} OUT while asked for",
-                facts.wires_at(switch.name, "OUT"),
+                f"{switch.sink.text} while asked for",
+                facts.wires_at(switch.sink.part, switch.sink.point),
                 "under 1.5 V",
                 "transistor or driver",
             ),
@@ -178,7 +179,7 @@ def _dead(facts: Facts, function: Function, switch: Switch) -> list[Check]:
     return [
         across,
         Check(
-            f"{switch.name} C", facts.wires_at(switch.name, "C"),
+            f"{switch.name} COM", facts.wires_at(switch.name, "COM"),
             volts if not switch.pair else "0 V at rest",
             _blown(facts, of, supply) if not switch.pair else "wire from NC to 0 V",
         ),
@@ -193,11 +194,12 @@ def _dead(facts: Facts, function: Function, switch: Switch) -> list[Check]:
 
 
 def _welded(facts: Facts, switch: Switch) -> Check:
-    point = "C" if switch.pair else "NO" if switch.kind == RELAY else "OUT"
+    relay = Terminal(switch.name, "COM" if switch.pair else "NO")
+    at = relay if switch.kind == RELAY else switch.sink
     must = "0 V" if switch.kind == RELAY else "as its supply"
     return Check(
-        f"{switch.name} {point}, control at rest",
-        facts.wires_at(switch.name, point),
+        f"{at.text}, control at rest",
+        facts.wires_at(at.part, at.point),
         must,
         "battery off: contact welded or transistor broken through; change it",
     )

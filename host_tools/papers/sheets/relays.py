@@ -24,7 +24,7 @@ def relays_sheet(facts: Facts) -> Sheet:
         name="relay-map",
         title="",
         figures=relay_map(rows),
-        note="All contacts are drawn at rest, with the board without supply: C lies on NC.",
+        note="All contacts are drawn at rest, with the board without supply: COM lies on NC.",
         wide=True,
     )
     cautions = Cautions(
@@ -90,7 +90,7 @@ def _terminals(switch: Switch) -> tuple[Terminal, ...]:
         motor = switch.function.name if switch.function is not None else switch.pair
         return (
             Terminal("NO", f"+ of {fed}, behind its fuse"),
-            Terminal("C", f"motor of {motor}, the end that is + while it goes: {switch.way}"),
+            Terminal("COM", f"motor of {motor}, the end that is + while it goes: {switch.way}"),
             Terminal("NC", "0 V"),
         )
     loads = " and ".join(
@@ -101,10 +101,11 @@ def _terminals(switch: Switch) -> tuple[Terminal, ...]:
     if switch.kind == RELAY:
         return (
             Terminal("NO", f"+ of {loads}"),
-            Terminal("C", f"+ of {fed}, behind its fuse"),
+            Terminal("COM", f"+ of {fed}, behind its fuse"),
             Terminal("NC", FREE),
         )
     if switch.pair:
-        return (Terminal("IN", f"motor driver's input: {switch.way}"),)
-    what = "array's output" if switch.kind == ARRAY else "drain or collector"
-    return (Terminal("OUT", f"- of {loads}; its + is on {fed}. Here: the {what}"),)
+        return (Terminal(f"in {switch.way}", "motor driver's input"),)
+    if switch.kind == ARRAY:
+        return (Terminal(switch.sink.point, f"- of {loads}; its + is on {fed}"),)
+    return (Terminal("drain", f"- of {loads}; its + is on {fed}"), Terminal("source", "0 V"))

@@ -97,7 +97,7 @@ def facts_of(path: Path) -> Facts:
     """A ship file as papers take it."""
     loaded = load(path)
     trials = read_trials(loaded.ship, loaded.plan, Problems(str(path)))
-    return Facts(loaded.ship, loaded.plan, loaded.board, trials)
+    return Facts.of(loaded.ship, loaded.plan, loaded.board, trials)
 
 
 def changed(starter: str, folder: Path, changes: Mapping[str, str]) -> Path:
