@@ -69,6 +69,8 @@ def run(options: Namespace, report: Report) -> int:
 
 
 def _facts(ship: OpenedShip) -> Facts:
+    from host_tools.electrical.of_ship import electrics_of
     from host_tools.papers.facts import Facts
 
-    return Facts.of(ship.ship, ship.plan, ship.board, ship.trials)
+    electrics = electrics_of(ship.ship, ship.plan, ship.board)
+    return Facts.of(ship.ship, ship.plan, ship.board, ship.trials, electrics)

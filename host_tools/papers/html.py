@@ -105,7 +105,7 @@ SINCE_SHARE = 13
 
 def _widths(table: Table, *, with_since: bool) -> list[str]:
     """The columns' widths in percent."""
-    shares = [column.share for column in table.columns]
+    shares = [table.columns[index].share for index in table.shown()]
     if with_since:
         shares.insert(0, SINCE_SHARE)
     whole = sum(shares)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from gen.resolve.harness import switched_to_ground
 from gen.resolve.loads import driven_through, loads_of
+from gen.ship import PairItem
 from host_tools.electrical.electrics import Terminal
 from host_tools.papers.words import pin_of
 
@@ -114,6 +115,8 @@ def switches_of(facts: Facts) -> tuple[Switch, ...]:
 
 
 def _kind(item: OutputItem) -> str:
+    if isinstance(item, PairItem):
+        return RELAY if item.kind.value == RELAY else TRANSISTOR
     if not switched_to_ground(item):
         return RELAY
     return ARRAY if _driver(item) else TRANSISTOR

@@ -84,6 +84,15 @@ class Table:
                 made.append([row])
         return made
 
+    def shown(self) -> list[int]:
+        """The indices of the columns that have anything in them, or are to be filled in."""
+        fill = (Look.MARK, Look.BOX, Look.BLANK)
+        return [
+            index
+            for index, column in enumerate(self.columns)
+            if column.look in fill or any(row.cells[index] for row in self.rows)
+        ]
+
     def with_rows(self, rows: tuple[Row, ...]) -> Table:
         """The same table with other rows."""
         return replace(self, rows=rows)

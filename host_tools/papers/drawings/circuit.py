@@ -213,7 +213,7 @@ class _Drawing:
                 anchor="start" if beside else "middle", room_mm=room - 1,
             )  # fmt: skip
         if station.wire:
-            canvas.text((x, self.top + 2.6), station.wire, size_pt=SMALL_PT, anchor="middle")
+            canvas.text((x, self.top + 4.2), station.wire, size_pt=SMALL_PT, anchor="middle")
 
     def _box(self, start: tuple[float, float], end: tuple[float, float], middle: float) -> None:
         self.canvas.line(start, (middle - 4, self.top))
@@ -248,7 +248,7 @@ class _Drawing:
         if end.sink is not None:
             self._sink(end.sink, low)
         canvas.line((BATTERY_X, self.low), (x, self.low))
-        for wire, y in ((end.wire, self.top + 2.6), (end.back, self.low - 1)):
+        for wire, y in ((end.wire, self.top + 4.2), (end.back, self.low - 1)):
             if wire:
                 canvas.text((x + 1, y), wire, size_pt=SMALL_PT)
 
@@ -285,7 +285,7 @@ class _Drawing:
                 for y, word in ((top + 1, "NO"), (low + 1, "NC")):
                     canvas.text((x - inward * 1.5, y), word, size_pt=SMALL_PT, anchor=side)
                 canvas.text(
-                    (x + inward * 4, middle - 1.5), "COM", size_pt=SMALL_PT, anchor="middle"
+                    (x + inward * 4, middle + 3.4), "COM", size_pt=SMALL_PT, anchor="middle"
                 )
                 place = (x - inward * 2.2, middle + 1)
                 canvas.text(place, letter, size_pt=8, anchor=side, bold=True)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from gen.diagnostics import Problems
 from gen.load import load
 from gen.read.trial_steps import read_trials
+from host_tools.electrical.of_ship import electrics_of
 from host_tools.papers.facts import Facts
 
 if TYPE_CHECKING:
@@ -97,7 +98,8 @@ def facts_of(path: Path) -> Facts:
     """A ship file as papers take it."""
     loaded = load(path)
     trials = read_trials(loaded.ship, loaded.plan, Problems(str(path)))
-    return Facts.of(loaded.ship, loaded.plan, loaded.board, trials)
+    electrics = electrics_of(loaded.ship, loaded.plan, loaded.board)
+    return Facts.of(loaded.ship, loaded.plan, loaded.board, trials, electrics)
 
 
 def changed(starter: str, folder: Path, changes: Mapping[str, str]) -> Path:
