@@ -62,13 +62,15 @@ class Facts:
             wire.number for wire, both in ends if at in [(end.part, end.point) for end in both]
         )
 
-    def fuse_of(self, branch: str) -> str:
-        """The number of the fuse that a load or supply is behind, the nearest one; "" if none."""
+    def fuse_of(self, load: str, supply: str = "") -> str:
+        """The number of the fuse that a load is behind, the nearest one; "" if none. Without such a
+        load, that of the supply."""
         if self.electrics is None:
             return ""
-        seen: set[str] = set()
-        found = self.electrics.branch(branch)
-        while found is not None and not found.fuse and found.name not in seen:
-            seen.add(found.name)
-            found = self.electrics.branch(found.parent)
+        branches = self.electrics.branches
+        supplies = {one.name: one for one in branches if one.of != "load"}
+        found = next((one for one in branches if one.of == "load" and one.name == load), None)
+        found = found or supplies.get(supply)
+        while found is not None and not found.fuse:
+            found = supplies.get(found.parent)
         return found.fuse if found is not None else ""

@@ -54,7 +54,8 @@ class Row:
 
 @dataclass(frozen=True)
 class Table:
-    """`name` is the stem of its CSV file. A table that is not `printed` repeats what a drawing
+    """`name` is the stem of its CSV file. Where two rows have one key (a function may have the name
+    of a supply) the second is given another. A table that is not `printed` repeats what a drawing
     shows."""
 
     name: str
@@ -66,13 +67,10 @@ class Table:
     printed: bool = True
 
     def __post_init__(self) -> None:
-        keys = [row.key for row in self.rows]
-        if len(set(keys)) != len(keys):
-            twice = next(key for key in keys if keys.count(key) > 1)
-            raise ValueError(f"table {self.name}: two rows are about {twice!r}")
         for row in self.rows:
             if len(row.cells) != len(self.columns):
                 raise ValueError(f"table {self.name}: row {row.key!r} has {len(row.cells)} cells")
+        object.__setattr__(self, "rows", _told_apart(self.rows))
 
     def groups(self) -> list[list[Row]]:
         """The rows, those under one heading together."""
@@ -111,6 +109,16 @@ class Table:
             cells = [_harmless(row.cells[number]) for number in told]
             writer.writerow([*([str(row.change)] if marked else []), *cells])
         return stream.getvalue()
+
+
+def _told_apart(rows: tuple[Row, ...]) -> tuple[Row, ...]:
+    seen: dict[str, int] = {}
+    made = []
+    for row in rows:
+        seen[row.key] = seen.get(row.key, 0) + 1
+        number = seen[row.key]
+        made.append(row if number == 1 else replace(row, key=f"{row.key} ({number})"))
+    return tuple(made)
 
 
 def _harmless(cell: str) -> str:

@@ -14,10 +14,10 @@ from host_tools.papers.drawings.canvas import LINE_PITCH, Canvas
 from host_tools.papers.letters import MM_PER_PT, wrapped
 
 NARROW_MM, WIDE_MM = 86.0, 180.0
-HEIGHT_MM = 34.0
+HEIGHT_MM = 36.0
 """Between the + wire and 0 V."""
 
-BATTERY_X, BATTERY_ROOM_MM = 9.0, 22.0
+BATTERY_X, BATTERY_ROOM_MM = 9.0, 30.0
 TEXT_PT, SMALL_PT = 6.5, 5.5
 MINUS = "\u2212"
 LINE_MM = TEXT_PT * MM_PER_PT * LINE_PITCH
@@ -162,8 +162,8 @@ class _Drawing:
         canvas.symbol("Battery", (x, self.top), (x, self.low))
         for y, word in ((middle - 2.4, "+"), (middle + 5, MINUS)):
             canvas.text((x - 3.4, y), word, size_pt=TEXT_PT, anchor="end", bold=True)
-        lines = len(wrapped(self.loop.battery, TEXT_PT, BATTERY_ROOM_MM))
-        first = middle + 0.8 - LINE_MM * (lines - 1) / 2
+        # Below whatever hangs under the first parts of the + wire.
+        first = self.top + 24.2
         canvas.text((x + 4.5, first), self.loop.battery, size_pt=TEXT_PT, room_mm=BATTERY_ROOM_MM)
         canvas.text((x - 2, self.low - 0.4), "0 V", size_pt=TEXT_PT, anchor="end")
 

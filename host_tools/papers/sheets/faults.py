@@ -66,7 +66,7 @@ def _whole_ship(facts: Facts) -> Iterator[tuple[str, list[Check]]]:
     plan, board = facts.plan, facts.board
     supplies = [item.name.value for item in facts.ship.supplies or ()]
     dead = [
-        Check(f"{name}, +", "", _voltage(facts, name), _blown(facts, name)) for name in supplies
+        Check(f"{name}, +", "", _voltage(facts, name), _blown(facts, "", name)) for name in supplies
     ]
     dead.append(Check("board's 5 V to GND", "", "4.75 to 5.25 V", "its supply, its regulator"))
     yield "Nothing works", dead
@@ -219,6 +219,6 @@ def _voltage(facts: Facts, supply: str) -> str:
     return "its supply's voltage"
 
 
-def _blown(facts: Facts, branch: str, supply: str = "") -> str:
-    fuse = facts.fuse_of(branch) or facts.fuse_of(supply)
+def _blown(facts: Facts, load: str, supply: str) -> str:
+    fuse = facts.fuse_of(load, supply)
     return f"fuse {fuse}, wire before it" if fuse else "fuse, wire before it"

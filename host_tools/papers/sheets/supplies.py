@@ -74,10 +74,10 @@ def supplies_sheet(facts: Facts) -> Sheet:
 
 
 def _node(electrics: Electrics, branch: Branch) -> TreeNode:
-    children = tuple(
-        _node(electrics, one) for one in electrics.branches if one.parent == branch.name
-    )
     is_load = branch.of == "load"
+    # A function may have the name of a supply; nothing hangs on a load.
+    fed = [one for one in electrics.branches if one.parent == branch.name and not is_load]
+    children = tuple(_node(electrics, one) for one in fed)
     text = branch.worst.shown()
     if not is_load:
         text = f"{_volts(branch.voltage_v)}, {text}"
