@@ -14,6 +14,7 @@ from host_tools.papers.words import pin_of
 if TYPE_CHECKING:
     from gen.behaviours import Function
     from gen.electric import LoadItem
+    from gen.plan import Line
     from gen.ship import OutputItem, ServoItem, Ship
     from host_tools.papers.facts import Facts
 
@@ -53,6 +54,7 @@ class Switch:
     way: str
     driver: str
     sink: Terminal
+    source: Terminal
     function: Function | None
     loads: tuple[Load, ...]
     source_line: int
@@ -86,6 +88,7 @@ def switches_of(facts: Facts) -> tuple[Switch, ...]:
                 way=line.name.removeprefix(pair).strip() if pair else "",
                 driver=_driver(item),
                 sink=_sink(facts, line.name, item),
+                source=_source(facts, line),
                 function=function,
                 loads=_loads(facts, function, line.name),
                 source_line=line.source_line,
@@ -106,6 +109,7 @@ def switches_of(facts: Facts) -> tuple[Switch, ...]:
                 way="",
                 driver=driver,
                 sink=_sink(facts, light.name, item),
+                source=Terminal(plan.board, light.pin),
                 function=function,
                 loads=_loads(facts, function, light.name),
                 source_line=light.source_line,
@@ -131,10 +135,20 @@ def _sink(facts: Facts, name: str, item: OutputItem) -> Terminal:
     """Where a transistor or an output of a driver array takes its load's current: those of an array
     are taken in the ship file's order."""
     driver = _driver(item)
+    if isinstance(item, PairItem):
+        pair = item.name.value
+        return Terminal(pair, f"out {name.removeprefix(pair).strip()}")
     if not driver:
         return Terminal(name, "drain")
     on_it = [output for output, one in driven_through(facts.ship) if one.value == driver]
     return Terminal(driver, f"out {on_it.index(name) + 1}")
+
+
+def _source(facts: Facts, line: Line) -> Terminal:
+    if line.shifted is None:
+        return Terminal(facts.plan.board, line.pin)
+    register, output = line.shifted
+    return Terminal(facts.plan.registers[register].name, str(output + 1))
 
 
 def _loads(facts: Facts, function: Function | None, output: str) -> tuple[Load, ...]:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from host_tools.papers.outputs import chain_of
+from host_tools.papers.outputs import chain_of, load_of, loads_in
 from host_tools.papers.sheet import Cautions, Notes, Sheet
 from host_tools.papers.sheets.trial_words import turns
 from host_tools.papers.table import Column, Look, Row, Table
-from host_tools.papers.words import sentence
+from host_tools.papers.words import asked, sentence
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,6 +25,7 @@ def commissioning_sheet(facts: Facts) -> Sheet:
         Cautions(_cautions(facts)),
         _steps("before", "Battery off", _before(facts)),
         _steps("battery", "Battery on, every load's fuse out", _with_battery(facts)),
+        _steps("loads", "One load's fuse after another", _loads(facts)),
         _steps("loss", "Signal lost", _loss(facts)),
         _trials(facts),
         Notes(
@@ -94,6 +95,7 @@ def _before(facts: Facts) -> list[tuple[str, str, str]]:
 
 def _with_battery(facts: Facts) -> list[tuple[str, str, str]]:
     made = []
+    fuses = facts.electrics.fuses if facts.electrics is not None else ()
     for supply in facts.ship.supplies or ():
         name = supply.name.value
         chain = chain_of(facts.ship, name)
@@ -107,7 +109,9 @@ def _with_battery(facts: Facts) -> list[tuple[str, str, str]]:
             None,
         )
         said = voltage.text if voltage is not None else "its voltage"
-        made.append((f"voltage {name}", f"Put in the fuse of {name}; measure + to 0 V", said))
+        fuse = next((one for one in fuses if one.branch == name), None)
+        put = f"Put in {fuse.number} ({fuse.rating_a:g} A); m" if fuse is not None else "M"
+        made.append((f"voltage {name}", f"{put}easure + of {name} to 0 V", said))
     made += [
         ("board", "5 V and GND of the board", "4.75 to 5.25 V, + at 5V"),
         (
@@ -118,6 +122,21 @@ def _with_battery(facts: Facts) -> list[tuple[str, str, str]]:
         ("quiet", "Transmitter off: every relay and servo", "at rest, nothing hums or is warm"),
         ("receiver", "Transmitter on, all controls at rest", "nothing moves"),
     ]
+    return made
+
+
+def _loads(facts: Facts) -> list[tuple[str, str, str]]:
+    """Every function with a load: its fuse, what to move, and what it must take."""
+    made = []
+    for function in facts.functions:
+        for name, item in loads_in(facts.ship, function):
+            load = load_of(function.name, name, item)
+            fuse = facts.fuse_of(load.branch, load.supply)
+            put = f"{fuse} in; " if fuse else ""
+            moves = " or ".join(dict.fromkeys(asked(facts.plan, one) for one in function.answers))
+            do = f"{put}{moves}" if moves else f"{put}it comes by itself"
+            takes = f"; about {load.draws}" if load.draws else ""
+            made.append((f"load {load.branch}", do, f"{load.name}{takes}"))
     return made
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from host_tools.electrical.electrics import Terminal
 from host_tools.papers.outputs import RELAY, chain_of, servo_item, switches_of
+from host_tools.papers.paths import path_to
 from host_tools.papers.sheet import Cautions, Sheet
 from host_tools.papers.table import Column, Look, Row, Table
 from host_tools.papers.words import conditions, place_of, sentence
@@ -123,11 +124,9 @@ def _functions(facts: Facts) -> Iterator[tuple[str, list[Check]]]:
             and one.function.name == function.name
         ]  # fmt: skip
         for switch in switches:
-            name = sentence(function.name)
-            if len(switches) > 1:
-                name = f"{name}, {switch.way or switch.name}"
-            yield f"{name} does nothing", _dead(facts, function, switch)
-            yield f"{name} does not stop", [_welded(facts, switch)]
+            way = f", {switch.way or switch.name}" if len(switches) > 1 else ""
+            symptom = f"{sentence(function.name)}{way}\ndoes nothing, or does not stop"
+            yield symptom, _checks(facts, function, switch)
         for index in function.servos:
             servo = facts.plan.servos[index]
             power = servo_item(facts, servo.name).power
@@ -146,63 +145,65 @@ def _functions(facts: Facts) -> Iterator[tuple[str, list[Check]]]:
             )
 
 
-def _dead(facts: Facts, function: Function, switch: Switch) -> list[Check]:
+def _checks(facts: Facts, function: Function, switch: Switch) -> list[Check]:
+    """From the load back to fuse and pin, then what must not be with the control at rest."""
     load = switch.loads[0] if switch.loads else None
+    of = load.branch if load is not None else function.name
     supply = load.supply if load is not None else ""
-    volts = _voltage(facts, supply)
-    on, off = ("0 V", "5 V") if switch.active_low else ("5 V", "0 V")
-    pin = Check(
-        f"{switch.pin} while asked for",
-        facts.wires_at(facts.board.name, switch.pin.removeprefix("pin ")),
-        "1 to 5 V, dimmed" if switch.dims else f"{on} (at rest {off})",
-        _why_not(facts, function),
-    )
-    of = load.name if load is not None else function.name
-    across = Check(
-        f"across {of} while asked for",
-        ", ".join(filter(None, (facts.wires_at(of, "+"), facts.wires_at(of, "-")))),
-        volts,
-        "go on below; if it reads so, the load is broken",
-    )
-    if switch.kind != RELAY:
-        return [
-            across,
-            Check(f"+ of {of}", facts.wires_at(of, "+"), volts, _blown(facts, of, supply)),
-            pin,
-            Check(
-                f"{switch.sink.text} while asked for",
-                facts.wires_at(switch.sink.part, switch.sink.point),
-                "under 1.5 V",
-                "transistor or driver",
-            ),
-        ]
-    return [
-        across,
-        Check(
-            f"{switch.name} COM", facts.wires_at(switch.name, "COM"),
-            volts if not switch.pair else "0 V at rest",
-            _blown(facts, of, supply) if not switch.pair else "wire from NC to 0 V",
+    volts, fuse = _voltage(facts, supply), _blown(facts, of, supply)
+    first, last = ("A", "B") if switch.pair else ("+", "-")
+    ends = ", ".join(filter(None, (facts.wires_at(of, first), facts.wires_at(of, last))))
+    broken = "go on below; if it reads so, the load"
+    made = [Check(f"across {of} while asked for", ends, volts, broken)]
+    made += _plugs(facts, Terminal(of, first), volts)
+    relay = switch.kind == RELAY
+    fed = Terminal(of, "+")
+    if switch.pair:
+        fed = Terminal(switch.name, "NO") if relay else Terminal(switch.pair, "+")
+        out = Terminal(switch.name, "COM") if relay else switch.sink
+        on, off = volts, "0 V"
+    elif relay:
+        fed, out = Terminal(switch.name, "COM"), Terminal(switch.name, "NO")
+        on, off = volts, "0 V"
+    else:
+        out, on, off = switch.sink, "under 1.5 V", "as its supply"
+    what = "contact, coil, coil's supply" if relay else "transistor or driver"
+    made += [
+        _at(facts, out, " while asked for", on, what),
+        _at(facts, fed, "", volts, fuse),
+        _at(
+            facts, switch.source, " while asked for",
+            "1 to 5 V, dimmed" if switch.dims else _levels(switch), _why_not(facts, function),
         ),
-        pin,
-        Check(
-            f"{switch.name} NO while asked for",
-            facts.wires_at(switch.name, "NO"),
-            volts,
-            "contact, coil or its supply" if not switch.pair else _blown(facts, of, supply),
-        ),
+        _at(facts, out, ", control at rest", off, "battery off: welded or broken through; change"),
     ]  # fmt: skip
+    return made
 
 
-def _welded(facts: Facts, switch: Switch) -> Check:
-    relay = Terminal(switch.name, "COM" if switch.pair else "NO")
-    at = relay if switch.kind == RELAY else switch.sink
-    must = "0 V" if switch.kind == RELAY else "as its supply"
-    return Check(
-        f"{at.text}, control at rest",
-        facts.wires_at(at.part, at.point),
-        must,
-        "battery off: contact welded or transistor broken through; change it",
-    )
+def _at(facts: Facts, at: Terminal, when: str, must: str, otherwise: str) -> Check:
+    return Check(f"{at.text}{when}", facts.wires_at(at.part, at.point), must, otherwise)
+
+
+def _plugs(facts: Facts, end: Terminal, volts: str) -> list[Check]:
+    """Every contact of a connector on the way, the one nearest to the load first."""
+    electrics = facts.electrics
+    if electrics is None:
+        return []
+    plugs = {one.name for one in electrics.connectors}
+    passed = [one for one in path_to(electrics.wires, end).parts if one.part in plugs]
+    return [
+        Check(
+            f"{one.part} contact {one.entered} while asked for",
+            facts.wires_at(one.part, one.entered),
+            volts,
+            "go on below; if it reads so, the contact or the cable",
+        )
+        for one in reversed(passed)
+    ]
+
+
+def _levels(switch: Switch) -> str:
+    return "0 V (at rest 5 V)" if switch.active_low else "5 V (at rest 0 V)"
 
 
 def _why_not(facts: Facts, function: Function) -> str:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from host_tools.electrical.figure import Figure
 from host_tools.electrical.fuses import KINDS
 from host_tools.papers.sheet import Cautions, Sheet
 from host_tools.papers.table import Column, Look, Row, Table
 
 if TYPE_CHECKING:
     from host_tools.electrical.electrics import Fuse
+    from host_tools.electrical.figure import Input
     from host_tools.papers.facts import Facts
 
 
@@ -26,7 +28,7 @@ def fuses_sheet(facts: Facts) -> Sheet:
             Column("Kind", 20, Look.NAME),
             Column("Why", 50),
             Column("A motor held fast", 34),
-            Column("Fitted", 9, Look.BOX),
+            Column("Fitted", 11, Look.BOX),
         ),
         rows=tuple(Row(one.branch, _cells(one)) for one in fuses),
         note=f"How a fuse was chosen: pinrail power {facts.plan.source} --explain BRANCH",
@@ -43,7 +45,7 @@ def fuses_sheet(facts: Facts) -> Sheet:
 
 def _cells(fuse: Fuse) -> tuple[str, ...]:
     colour = KINDS[fuse.kind].colour(fuse.rating_a) if fuse.kind in KINDS else ""
-    given = "; ".join(f"{one.label} {one.shown()}" for one in fuse.why.given)
+    given = "; ".join(f"{_what(one)} {one.shown()}" for one in fuse.why.given)
     return (
         fuse.number,
         fuse.branch,
@@ -53,3 +55,8 @@ def _cells(fuse: Fuse) -> tuple[str, ...]:
         fuse.blows_on_stall,
         "",
     )
+
+
+def _what(one: Input) -> str:
+    """What it is, without whose: that stands beside it."""
+    return one.what if isinstance(one, Figure) else one.label
