@@ -86,10 +86,9 @@ def page(sheets: Sequence[Sheet], imprint: Imprint, paper: Paper) -> str:
         style=Markup(style),  # noqa: S704 - our own file
         pages_css=Markup(_pages_css(sheets, imprint, paper)),  # noqa: S704 - every name is escaped
         sheets=sheets,
-        since=imprint.since,
         flags=FLAGS,
         kind_of=_kind_of,
-        widths=lambda table: _widths(table, with_since=bool(imprint.since)),
+        widths=_widths,
         swatched=_swatched,
         drawn=Markup,
     )
@@ -100,16 +99,18 @@ def _kind_of(block: Block) -> str:
     return kinds[type(block)]
 
 
-SINCE_SHARE = 13
+SINCE_PART = 0.11
+"""Of a table's width, for the word in front of a row that is not as it was."""
 
 
-def _widths(table: Table, *, with_since: bool) -> list[str]:
+def _widths(table: Table) -> list[str]:
     """The columns' widths in percent."""
     shares = [table.columns[index].share for index in table.shown()]
-    if with_since:
-        shares.insert(0, SINCE_SHARE)
-    whole = sum(shares)
-    return [f"{share * 100 / whole:.2f}%" for share in shares]
+    rest = 1 - SINCE_PART if table.is_marked else 1
+    widths = [share * 100 * rest / sum(shares) for share in shares]
+    if table.is_marked:
+        widths.insert(0, SINCE_PART * 100)
+    return [f"{width:.2f}%" for width in widths]
 
 
 def _swatched(line: str) -> Markup:

@@ -30,7 +30,7 @@ def marked(sheets: Sequence[Sheet], older: Sequence[Sheet]) -> tuple[Sheet, ...]
     def block(one: Block) -> Block:
         if isinstance(one, Table):
             before = tables.get(one.name)
-            return one.with_rows(_rows(one.rows, before.rows if before is not None else ()))
+            return one.with_rows(_rows(one, before.rows if before is not None else ()))
         if isinstance(one, Figures):
             drawn = (_figure(each, figures.get((one.name, each.key))) for each in one.figures)
             return replace(one, figures=tuple(drawn))
@@ -46,10 +46,11 @@ def changes_in(sheet: Sheet) -> int:
     return sum(bool(row.change) for row in rows) + sum(bool(one.change) for one in drawn)
 
 
-def _rows(now: Sequence[Row], before: Sequence[Row]) -> tuple[Row, ...]:
+def _rows(table: Table, before: Sequence[Row]) -> tuple[Row, ...]:
     old = {row.key: row for row in before}
-    kept = {row.key for row in now}
-    made = [_row(row, old.get(row.key)) for row in now]
+    kept = {row.key for row in table.rows}
+    compared = [number for number, one in enumerate(table.columns) if one.compared]
+    made = [_row(row, old.get(row.key), compared) for row in table.rows]
     # A row that is gone stands behind the one that it followed.
     at = 0
     for row in before:
@@ -61,10 +62,10 @@ def _rows(now: Sequence[Row], before: Sequence[Row]) -> tuple[Row, ...]:
     return tuple(made)
 
 
-def _row(row: Row, before: Row | None) -> Row:
+def _row(row: Row, before: Row | None, compared: Sequence[int]) -> Row:
     if before is None:
         return replace(row, change=Change.NEW)
-    same = row.cells == before.cells and row.mark == before.mark
+    same = row.mark == before.mark and all(row.cells[n] == before.cells[n] for n in compared)
     return row if same else replace(row, change=Change.CHANGED)
 
 

@@ -33,11 +33,13 @@ class Change(enum.StrEnum):
 
 @dataclass(frozen=True)
 class Column:
-    """`share` is its part of the table's width, in parts of all columns' sum."""
+    """`share` is its part of the table's width, of the sum of all. What is not `compared`
+    may differ between versions without a row counting as changed."""
 
     title: str
     share: int
     look: Look = Look.TEXT
+    compared: bool = True
 
 
 @dataclass(frozen=True)
@@ -91,6 +93,11 @@ class Table:
             if column.look in fill or any(row.cells[index] for row in self.rows)
         ]
 
+    @property
+    def is_marked(self) -> bool:
+        """Whether any row is not as it was."""
+        return any(row.change for row in self.rows)
+
     def with_rows(self, rows: tuple[Row, ...]) -> Table:
         """The same table with other rows."""
         return replace(self, rows=rows)
@@ -102,7 +109,7 @@ class Table:
         stream.write("\ufeff")
         writer = csv.writer(stream)  # rows end in CR LF, as RFC 4180 has them
         told = [n for n, one in enumerate(self.columns) if one.look is not Look.MARK]
-        marked = any(row.change for row in self.rows)
+        marked = self.is_marked
         titles = [self.columns[number].title for number in told]
         writer.writerow([*(["since"] if marked else []), *map(_harmless, titles)])
         for row in self.rows:

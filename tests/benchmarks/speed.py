@@ -117,7 +117,9 @@ def commands() -> Iterator[Row]:
         both_s = _seconds([pinrail, "check", str(LARGEST)]) + _seconds(
             [pinrail, "sketch", str(LARGEST), "--out", folder]
         )
+        papers_s = _seconds([pinrail, "papers", str(LARGEST), "--out", folder])
     yield at_most("check and sketch", LARGEST.stem, both_s, 0.6, "s")
+    yield at_most("papers", LARGEST.stem, papers_s, 2, "s")
     power_s = _seconds([pinrail, "power", str(LARGEST)])
     yield at_most("power", LARGEST.stem, power_s, 2, "s")
 

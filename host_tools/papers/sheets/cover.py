@@ -70,7 +70,7 @@ def cover(facts: Facts, sheets: Sequence[Sheet], since: str) -> Sheet:
     )
     return Sheet(
         "cover",
-        plan.ship,
+        f"Papers of {plan.ship}",
         (
             what,
             register,

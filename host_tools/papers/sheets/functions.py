@@ -29,7 +29,7 @@ def function_sheet(facts: Facts) -> Sheet:
             Column("But", 28),
             Column("Drives", 28),
             Column("Signal lost", 17),
-            Column("Line", 9, Look.NUMBER),
+            Column("Line", 9, Look.NUMBER, compared=False),
         ),
         rows=rows,
         note=f"Line: where it stands in {facts.plan.source}.",

@@ -48,3 +48,21 @@ def test_every_page_says_whose_it_is(printed: tuple[Page, ...]) -> None:
         assert re.search(r"[a-z]+\.yaml", text)
         assert f"page {page.number} of {len(printed)}" in text
         assert re.search(r"sheet \d+ of \d+", text)
+
+
+def test_the_measure_finds_what_is_wrong(tmp_path: Path) -> None:
+    """Planted: a word in the margin, one on another, in HTML and in a drawing."""
+    drawing = (
+        '<svg width="40mm" height="20mm" viewBox="0 0 40 20"><g font-size="4">'
+        '<text x="1" y="9">under</text><text x="4" y="10">over</text></g></svg>'
+    )
+    page = (
+        "<style>@page { size: 210mm 297mm; margin: 10mm 10mm 24mm 20mm }</style>"
+        '<p style="margin-left: -9mm">margin</p><p>good</p>'
+        '<p style="position: relative; top: -7mm; left: 2mm">bad</p>' + drawing
+    )
+    (printed,) = pages(pdf(page), tmp_path)
+    assert [word.text for word in outside(printed)] == ["margin"]
+    found = [{one.text, other.text} for one, other in overlaps(printed)]
+    assert {"under", "over"} in found
+    assert {"good", "bad"} in found
