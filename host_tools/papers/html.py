@@ -86,6 +86,7 @@ def page(sheets: Sequence[Sheet], imprint: Imprint, paper: Paper) -> str:
         style=Markup(style),  # noqa: S704 - our own file
         pages_css=Markup(_pages_css(sheets, imprint, paper)),  # noqa: S704 - every name is escaped
         sheets=sheets,
+        whose=f"{imprint.source}, plan {imprint.plan_id}",
         flags=FLAGS,
         kind_of=_kind_of,
         widths=_widths,

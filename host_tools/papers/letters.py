@@ -6,6 +6,7 @@ those of a wide one (a little above DejaVu Sans), so that what fits here fits ev
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 MM_PER_PT = 25.4 / 72
@@ -13,6 +14,9 @@ MM_PER_PT = 25.4 / 72
 _NARROW = frozenset("iIjl.,:;'|!()[]/ ft")
 _WIDE = frozenset("mwMW@%&")
 _EM = {"narrow": 0.42, "wide": 1.0, "capital": 0.78, "other": 0.65, "east": 1.05, "unknown": 0.9}
+
+
+_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:m?[AV]|%|mm2|us|s|k?ohm)(?:\W|$))")
 
 
 def _em(letter: str) -> float:
@@ -35,9 +39,10 @@ def width_mm(text: str, size_pt: float) -> float:
 
 
 def wrapped(text: str, size_pt: float, room_mm: float) -> list[str]:
-    """The text in lines that fit; a word longer than a line is broken."""
+    """The text in lines that fit; a word longer than a line is broken, and a number stays with its
+    unit."""
     lines: list[str] = []
-    for part in text.split("\n"):
+    for part in _NUMBER_AND_UNIT.sub("\u00a0", text).split("\n"):
         line = ""
         for word in part.split(" "):
             tried = f"{line} {word}" if line else word

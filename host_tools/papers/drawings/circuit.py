@@ -248,9 +248,10 @@ class _Drawing:
         if end.sink is not None:
             self._sink(end.sink, low)
         canvas.line((BATTERY_X, self.low), (x, self.low))
+        side, beside = ("end", x - 1) if end.diode else ("start", x + 1)
         for wire, y in ((end.wire, self.top + 4.2), (end.back, self.low - 1)):
             if wire:
-                canvas.text((x + 1, y), wire, size_pt=SMALL_PT)
+                canvas.text((beside, y), wire, size_pt=SMALL_PT, anchor=side)
 
     def _diode(self, x: float, top: float, low: float) -> None:
         """Across the load, its cathode at +: it carries the current on when the switch opens."""
@@ -271,43 +272,55 @@ class _Drawing:
         canvas.text((x + 3, top + 9), name, size_pt=TEXT_PT, room_mm=room, bold=True)
 
     def _both(self, end: Both) -> None:
-        canvas, left = self.canvas, self.end_x
-        middle, top, low = (self.top + self.low) / 2, self.top + 5, self.low - 5
+        """A motor that turns both ways: its two relays stand left and right of it."""
+        canvas, left, middle = self.canvas, self.end_x, (self.top + self.low) / 2
         a, b = left + 10, left + 44
-        canvas.line((left, self.top), (b, self.top))
-        canvas.line((BATTERY_X, self.low), (b, self.low))
         if end.relays:
+            canvas.line((left, self.top), (b, self.top))
+            canvas.line((BATTERY_X, self.low), (b, self.low))
             for x, inward, letter in ((a, 1, "a"), (b, -1, "b")):
-                canvas.line((x, self.top), (x, top))
-                canvas.line((x, self.low), (x, low))
-                canvas.line((x + inward * 4, middle), (x - inward * 0.4, low))
-                side = "end" if inward > 0 else "start"
-                for y, word in ((top + 1, "NO"), (low + 1, "NC")):
-                    canvas.text((x - inward * 1.5, y), word, size_pt=SMALL_PT, anchor=side)
-                canvas.text(
-                    (x + inward * 4, middle + 3.4), "COM", size_pt=SMALL_PT, anchor="middle"
-                )
-                place = (x - inward * 2.2, middle + 1)
-                canvas.text(place, letter, size_pt=8, anchor=side, bold=True)
-            canvas.symbol("Motor", (a + 4, middle), (b - 4, middle))
+                self._changeover(x, inward, letter, middle)
+            start, stop, text = (a + 4, middle), (b - 4, middle), ((a + b) / 2, middle + 6.5)
+            places = ((a + 7, middle - 1), (b - 7, middle - 1))
         else:
-            canvas.box((a, middle - 8), (b - a, 16))
-            for x in (a + 6, b - 6):
-                canvas.line((x, self.top), (x, middle - 8))
-            canvas.line((a + 6, middle + 8), (a + 6, self.low))
-            canvas.text((a + 2, middle - 3.5), "motor driver", size_pt=TEXT_PT, bold=True)
-            canvas.text((a + 2, middle + 0.2), "IN a", size_pt=SMALL_PT)
-            canvas.text((a + 2, middle + 3.4), "IN b", size_pt=SMALL_PT)
-            canvas.symbol("Motor", (b - 14, middle + 3), (b, middle + 3))
-        motor = (a + b) / 2
-        if end.relays:
-            canvas.text((motor, middle + 1.1), "M", size_pt=8, anchor="middle", bold=True)
-            canvas.text(
-                (motor, middle + 6.5), end.text, size_pt=TEXT_PT, anchor="middle", room_mm=24
-            )
-        for wire, x in zip(end.wires, (a + 7, b - 7), strict=True):
+            self._driver_of(a, middle)
+            start, stop, text = (b, middle - 7), (b, middle + 7), (b + 5, middle - LINE_MM)
+            for y in (middle - 7, middle + 7):
+                canvas.line((a + 14, y), (b, y))
+            places = ((a + 24, middle - 8), (a + 24, middle + 6))
+        canvas.symbol("Motor", start, stop)
+        centre = ((start[0] + stop[0]) / 2, middle + 1.1)
+        canvas.text(centre, "M", size_pt=8, anchor="middle", bold=True)
+        anchor = "middle" if end.relays else "start"
+        room = 24.0 if end.relays else self.width - text[0] - 1
+        canvas.text(text, end.text, size_pt=TEXT_PT, anchor=anchor, room_mm=room)
+        for wire, place in zip(end.wires, places, strict=True):
             if wire:
-                canvas.text((x, middle - 1), wire, size_pt=SMALL_PT, anchor="middle")
+                canvas.text(place, wire, size_pt=SMALL_PT, anchor="middle")
+
+    def _changeover(self, x: float, inward: int, letter: str, middle: float) -> None:
+        """A relay's contact at rest: its arm lies on NC, which is at 0 V."""
+        canvas, opened, closed = self.canvas, self.top + 5, self.low - 5
+        canvas.line((x, self.top), (x, opened))
+        canvas.line((x, self.low), (x, closed))
+        canvas.line((x + inward * 4, middle), (x - inward * 0.4, closed))
+        outside, inside = ("end", "start") if inward > 0 else ("start", "end")
+        for y, word in ((opened + 1, "NO"), (closed + 1, "NC")):
+            canvas.text((x - inward * 1.5, y), word, size_pt=SMALL_PT, anchor=outside)
+        canvas.text((x + inward * 4.6, middle + 3), "COM", size_pt=SMALL_PT, anchor=inside)
+        place = (x - inward * 2.2, middle + 1)
+        canvas.text(place, letter, size_pt=8, anchor=outside, bold=True)
+
+    def _driver_of(self, x: float, middle: float) -> None:
+        """A motor driver with an input for each way."""
+        canvas = self.canvas
+        canvas.box((x - 8, middle - 10), (22, 20))
+        canvas.text((x - 6.5, middle - 3), "motor\ndriver", size_pt=TEXT_PT, bold=True)
+        canvas.line((self.end_x, self.top), (x, self.top), (x, middle - 10))
+        canvas.line((BATTERY_X, self.low), (x, self.low), (x, middle + 10))
+        for y, letter in ((middle - 7, "a"), (middle + 7, "b")):
+            canvas.line((x - 13, y), (x - 8, y))
+            canvas.text((x - 14, y + 1), letter, size_pt=8, anchor="end", bold=True)
 
     def _signal(self, end: Signal) -> None:
         canvas, x = self.canvas, self.end_x

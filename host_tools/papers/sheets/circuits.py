@@ -117,7 +117,8 @@ def _both(facts: Facts, name: str, twins: list[Switch]) -> Loop:
     at = Terminal(twins[0].name, "NO") if relays else Terminal(twins[0].pair, "+")
     feed = feed_of(facts, load.supply if load is not None else "", at)
     first, second = (f"{one.name}: {one.pin}, {one.level}" for one in twins)
-    wires = tuple(facts.wires_at(name, end) for end in "AB")
+    ends = [Terminal(one.name, "COM") if relays else one.sink for one in twins]
+    wires = [facts.wires_at(one.part, one.point) for one in ends]
     end = Both(
         load.draws if load is not None else "", (first, second), relays, (wires[0], wires[1])
     )

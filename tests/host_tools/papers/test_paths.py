@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 from host_tools.electrical.electrics import Terminal
 from host_tools.papers.paths import path_to
+from host_tools.papers.sheet import Figures
+from host_tools.papers.sheets.circuits import circuits_sheet
 from tests.host_tools.papers.nasty import STARTERS, facts_of
 
 
@@ -25,6 +29,24 @@ def test_the_way_to_a_lamp_behind_a_relay() -> None:
     way = [next(wire for wire in wires if wire.number == number) for number in numbers]
     for one, following, passed in zip(way, way[1:], path.parts, strict=False):
         assert one.to.part == following.from_.part == passed.part
+
+
+def test_each_way_of_a_motor_has_the_wire_of_its_own_relay() -> None:
+    facts = facts_of(STARTERS / "launch.yaml")
+    assert facts.electrics is not None
+    figures = [
+        one for block in circuits_sheet(facts).blocks if isinstance(block, Figures)
+        for one in block.figures if one.key == "capstan"
+    ]  # fmt: skip
+    texts = re.findall(r">([^<]+)<", figures[0].svg)
+    for way, pin in (("heave", "D7"), ("pay out", "D6")):
+        letter = next(text[0] for text in texts if f"capstan motor {way}: pin {pin}" in text)
+        relay = Terminal(f"capstan motor {way}", "COM")
+        wire = next(one.number for one in facts.electrics.wires if one.from_ == relay)
+        places = re.findall(r'<text x="([\d.]+)"[^>]*>([^<]+)<', figures[0].svg)
+        at = {text: float(x) for x, text in places}
+        others = [one for one in ("a", "b") if one != letter]
+        assert abs(at[wire] - at[letter]) < abs(at[wire] - at[others[0]])
 
 
 def test_no_way_to_what_is_not_there() -> None:
