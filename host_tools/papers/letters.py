@@ -19,6 +19,12 @@ _EM = {"narrow": 0.42, "wide": 1.0, "capital": 0.78, "other": 0.65, "east": 1.05
 _NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:m?[AV]|%|mm2|us|s|k?ohm)(?:\W|$))")
 
 
+NO_BREAK = "\u00a0"
+
+BOLD = 1.08
+"""How much wider bold letters are."""
+
+
 def _em(letter: str) -> float:
     if unicodedata.combining(letter):
         return 0.0
@@ -38,11 +44,17 @@ def width_mm(text: str, size_pt: float) -> float:
     return sum(map(_em, text)) * size_pt * MM_PER_PT
 
 
+def widest_word_mm(text: str, size_pt: float) -> float:
+    """The width of the longest word of a text at most."""
+    words = _NUMBER_AND_UNIT.sub(NO_BREAK, text).replace("\n", " ").split(" ")
+    return max(width_mm(word, size_pt) for word in words)
+
+
 def wrapped(text: str, size_pt: float, room_mm: float) -> list[str]:
     """The text in lines that fit; a word longer than a line is broken, and a number stays with its
     unit."""
     lines: list[str] = []
-    for part in _NUMBER_AND_UNIT.sub("\u00a0", text).split("\n"):
+    for part in _NUMBER_AND_UNIT.sub(NO_BREAK, text).split("\n"):
         line = ""
         for word in part.split(" "):
             tried = f"{line} {word}" if line else word

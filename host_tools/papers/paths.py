@@ -45,17 +45,13 @@ def path_to(wires: Sequence[Wire], end: Terminal) -> Path:
     while (wire := _leading_to(power, at)) is not None and wire not in way:
         way.insert(0, wire)
         at = wire.from_
-        if at.point in THROUGH and _leading_to(power, _entry(at)) is not None:
-            at = _entry(at)
+        if _leading_to(power, at) is None and at.point in THROUGH:
+            at = Terminal(at.part, THROUGH[at.point])
     parts = [
         Passed(one.to.part, one.to.point, next_.from_.point, one.number)
         for one, next_ in pairwise(way)
     ]
     return Path(tuple(parts), way[-1].number if way else "")
-
-
-def _entry(at: Terminal) -> Terminal:
-    return Terminal(at.part, THROUGH[at.point])
 
 
 def _leading_to(wires: Sequence[Wire], at: Terminal) -> Wire | None:

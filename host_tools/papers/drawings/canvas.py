@@ -11,7 +11,7 @@ import re
 from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree as ET
 
-from host_tools.papers.letters import MM_PER_PT, wrapped
+from host_tools.papers.letters import BOLD, MM_PER_PT, wrapped
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -87,7 +87,8 @@ class Canvas:
     ) -> float:
         """Text with its first base line at a point or, `up`, its last one there. With `room_mm` it
         is wrapped to that width. Returns the height of its lines in mm."""
-        lines = wrapped(text, size_pt, room_mm) if room_mm else text.split("\n")
+        measured_pt = size_pt * BOLD if bold else size_pt
+        lines = wrapped(text, measured_pt, room_mm) if room_mm else text.split("\n")
         pitch = size_pt * MM_PER_PT * LINE_PITCH
         x, y = at
         if up:

@@ -11,13 +11,13 @@ import enum
 from dataclasses import dataclass
 
 from host_tools.papers.drawings.canvas import LINE_PITCH, Canvas
-from host_tools.papers.letters import MM_PER_PT, wrapped
+from host_tools.papers.letters import BOLD, MM_PER_PT, widest_word_mm, wrapped
 
 NARROW_MM, WIDE_MM = 86.0, 180.0
 HEIGHT_MM = 36.0
 """Between the + wire and 0 V."""
 
-BATTERY_X, BATTERY_ROOM_MM = 9.0, 30.0
+BATTERY_X, FIRST_X, BATTERY_ROOM_MM = 9.0, 11.0, 30.0
 TEXT_PT, SMALL_PT = 6.5, 5.5
 MINUS = "\u2212"
 LINE_MM = TEXT_PT * MM_PER_PT * LINE_PITCH
@@ -110,8 +110,25 @@ class Loop:
 
 
 def is_wide(loop: Loop) -> bool:
-    """Whether a circuit needs the whole width of a page."""
-    return len(loop.stations) + 2 * isinstance(loop.end, Both) > MOST_NARROW
+    """Whether a circuit needs the whole width of a page: of many parts, or for a long word."""
+    if len(loop.stations) + 2 * isinstance(loop.end, Both) > MOST_NARROW:
+        return True
+    room = _room(loop, NARROW_MM) - 1
+    return any(widest_word_mm(one.above, TEXT_PT * BOLD) > room for one in loop.stations)
+
+
+def _beside(loop: Loop) -> float:
+    """How far from the right edge the load hangs."""
+    if isinstance(loop.end, Both):
+        return 56.0
+    plain = isinstance(loop.end, Hanging) and not loop.end.diode
+    return LOAD_FROM_RIGHT_MM - 8.0 if plain else LOAD_FROM_RIGHT_MM
+
+
+def _room(loop: Loop, width_mm: float) -> float:
+    """The part of the + wire that each station has for itself."""
+    reach = width_mm - _beside(loop) - BEFORE_LOAD_MM - FIRST_X
+    return reach / max(len(loop.stations), 1)
 
 
 def circuit(loop: Loop) -> str:
@@ -123,17 +140,12 @@ class _Drawing:
     def __init__(self, loop: Loop) -> None:
         self.loop = loop
         self.width = WIDE_MM if is_wide(loop) else NARROW_MM
-        self.beside = LOAD_FROM_RIGHT_MM
-        if isinstance(loop.end, Hanging) and not loop.end.diode:
-            self.beside -= 8.0
+        self.beside = _beside(loop)
         self.end_x = self.width - self.beside
-        if isinstance(loop.end, Both):
-            self.end_x = self.width - 56.0
-        self.left = BATTERY_X + 2.0
-        self.room = (self.end_x - BEFORE_LOAD_MM - self.left) / max(len(loop.stations), 1)
+        self.room = _room(loop, self.width)
         self.legend = self._legend()
         lines = sum(len(wrapped(one, TEXT_PT, self.width - 4)) for one in self.legend)
-        above = [len(wrapped(one.above, TEXT_PT, self.room - 1)) for one in loop.stations]
+        above = [len(wrapped(one.above, TEXT_PT * BOLD, self.room - 1)) for one in loop.stations]
         self.top = 5.4 + max([1, *above]) * LINE_MM
         self.low = self.top + HEIGHT_MM
         self.canvas = Canvas(self.width, self.low + 3 + lines * LINE_MM, loop.title)
@@ -168,7 +180,7 @@ class _Drawing:
         canvas.text((x - 2, self.low - 0.4), "0 V", size_pt=TEXT_PT, anchor="end")
 
     def _stations(self) -> None:
-        stations, left, room = self.loop.stations, self.left, self.room
+        stations, left, room = self.loop.stations, FIRST_X, self.room
         self.canvas.line((BATTERY_X, self.top), (left, self.top))
         for number, station in enumerate(stations):
             x = left + number * room
@@ -249,9 +261,11 @@ class _Drawing:
             self._sink(end.sink, low)
         canvas.line((BATTERY_X, self.low), (x, self.low))
         side, beside = ("end", x - 1) if end.diode else ("start", x + 1)
-        for wire, y in ((end.wire, self.top + 4.2), (end.back, self.low - 1)):
-            if wire:
-                canvas.text((beside, y), wire, size_pt=SMALL_PT, anchor=side)
+        if end.wire:
+            canvas.text((beside, self.top + 4.2), end.wire, size_pt=SMALL_PT, anchor=side)
+        if end.back:
+            place = (x - 1, low - 1)
+            canvas.text(place, end.back, size_pt=SMALL_PT, anchor="end", room_mm=22, up=True)
 
     def _diode(self, x: float, top: float, low: float) -> None:
         """Across the load, its cathode at +: it carries the current on when the switch opens."""

@@ -18,6 +18,7 @@ TEXT_PT, SMALL_PT = 7.0, 6.0
 LINE_MM = TEXT_PT * MM_PER_PT * LINE_PITCH
 LINK_MM, PITCH_MOST_MM, LEAF_ROOM_MM = 19.0, 50.0, 44.0
 LEAST_ROW_MM = 5.6
+OWN_FUSE_MM = 11.0
 
 
 @dataclass(frozen=True)
@@ -92,11 +93,15 @@ class _Tree:
 
     def _texts(self, node: TreeNode, depth: int) -> tuple[list[str], list[str]]:
         leaf = not node.children
-        room = WIDTH_MM - 4 - depth * self.pitch if leaf else self.box - 2
+        room = WIDTH_MM - 4 - depth * self.pitch if leaf else self._box(node, depth) - 2
         text = f"{node.text}; see its own drawing" if node.is_elsewhere else node.text
         if leaf:
             return wrapped(f"{node.name}: {text}" if text else node.name, TEXT_PT, room), []
         return wrapped(node.name, TEXT_PT, room), wrapped(text, SMALL_PT, room)
+
+    def _box(self, node: TreeNode, depth: int) -> float:
+        """The width of its box: a battery's own fuse stands behind it."""
+        return self.box - OWN_FUSE_MM if node.fuse and not depth else self.box
 
     def _own(self, node: TreeNode, depth: int) -> float:
         names, texts = self._texts(node, depth)
@@ -123,7 +128,11 @@ class _Tree:
         names, texts = self._texts(node, depth)
         if node.children:
             own = self._own(node, depth)
-            canvas.box((x, middle - own / 2), (self.box, own), stroke="thick")
+            box = self._box(node, depth)
+            canvas.box((x, middle - own / 2), (box, own), stroke="thick")
+            if box < self.box:
+                self._fuse(x + box + OWN_FUSE_MM / 2, middle, node.fuse)
+                canvas.line((x + box, middle), (x + self.box, middle))
             canvas.line((x + self.box, middle), (x + self.box + 3, middle))
             canvas.line((x + self.box + 3, joints[0]), (x + self.box + 3, joints[-1]))
             start = middle - (len(names) + len(texts)) * LINE_MM / 2 + LINE_MM * 0.78
@@ -141,10 +150,12 @@ class _Tree:
         if not node.fuse:
             canvas.line((start, y), (end - 0.8, y))
             return
-        middle = start + 4.5
         canvas.line((start, y), (end - 0.8, y))
-        canvas.box((middle - 2.6, y - 1.0), (5.2, 2.0))
-        canvas.text((middle + 3.2, y - 0.7), node.fuse, size_pt=5.5)
+        self._fuse(start + 4.5, y, node.fuse)
+
+    def _fuse(self, middle: float, y: float, number: str) -> None:
+        self.canvas.box((middle - 2.6, y - 1.0), (5.2, 2.0))
+        self.canvas.text((middle + 3.2, y - 0.7), number, size_pt=5.5)
 
 
 def _depth(node: TreeNode) -> int:

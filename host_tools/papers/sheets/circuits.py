@@ -20,7 +20,7 @@ from host_tools.papers.drawings.circuit import (
 )
 from host_tools.papers.outputs import RELAY, load_of, servo_item, switches_of
 from host_tools.papers.sheet import Cautions, Figure, Figures, Sheet
-from host_tools.papers.sheets.feeds import back_from, feed_of
+from host_tools.papers.sheets.feeds import away_from, feed_of, sunk_from
 
 if TYPE_CHECKING:
     from host_tools.papers.facts import Facts
@@ -94,19 +94,21 @@ def _one(facts: Facts, title: str, switch: Switch, load: Load | None) -> Loop:
     branch = load.branch if load is not None else ""
     feed = feed_of(facts, load.supply if load is not None else "", Terminal(branch, "+"))
     stations, drive, sink = feed.stations, None, None
+    back = away_from(facts, Terminal(branch, "-"))
     if switch.kind == RELAY:
         drive = Drive(switch.pin, switch.level)
         if not any(one.kind is In.RELAY for one in stations):
             stations = (*stations, Station(In.RELAY, switch.name))
     else:
         sink = (f"{switch.pin}\n{switch.level}", switch.driver or switch.name)
+        back = sunk_from(facts, switch.sink)
     hanging = Hanging(
         kind=SYMBOLS.get(kind, At.PLAIN),
         text="\n".join(words),
         diode=kind in NEEDS_DIODE,
         sink=sink,
         wire=feed.last,
-        back=back_from(facts, Terminal(branch, "-")),
+        back=back.replace(", ", "\n"),
     )
     return Loop(title, feed.battery, stations, hanging, drive)
 
@@ -116,11 +118,14 @@ def _both(facts: Facts, name: str, twins: list[Switch]) -> Loop:
     relays = twins[0].kind == RELAY
     at = Terminal(twins[0].name, "NO") if relays else Terminal(twins[0].pair, "+")
     feed = feed_of(facts, load.supply if load is not None else "", at)
-    first, second = (f"{one.name}: {one.pin}, {one.level}" for one in twins)
     ends = [Terminal(one.name, "COM") if relays else one.sink for one in twins]
-    wires = [facts.wires_at(one.part, one.point) for one in ends]
+    wires = [away_from(facts, one).partition(", ") for one in ends]
+    first, second = (
+        f"{one.name}: {one.pin}, {one.level}{f', by {plug}' if plug else ''}"
+        for one, (_, _, plug) in zip(twins, wires, strict=True)
+    )
     end = Both(
-        load.draws if load is not None else "", (first, second), relays, (wires[0], wires[1])
+        load.draws if load is not None else "", (first, second), relays, (wires[0][0], wires[1][0])
     )
     return Loop(f"{name}, by {twins[0].pair}", feed.battery, feed.stations, end)
 

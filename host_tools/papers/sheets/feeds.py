@@ -36,12 +36,29 @@ def feed_of(facts: Facts, supply: str, end: Terminal) -> Feed:
     return Feed(_battery(facts, chain), _as_written(facts, chain), "")
 
 
-def back_from(facts: Facts, end: Terminal) -> str:
-    """The number of the wire that leads a load's current back."""
+def away_from(facts: Facts, end: Terminal) -> str:
+    """The number of the wire that leads current away from a terminal, and the contact of a
+    connector to which it leads, if it does: "W44, deckhouse plug 6"."""
+    electrics = facts.electrics
+    if electrics is None:
+        return ""
+    wires = [one for one in electrics.wires if one.from_ == end and one.current is not None]
+    if not wires:
+        return ""
+    wire = wires[0]
+    plugs = {one.name for one in electrics.connectors}
+    return f"{wire.number}, {wire.to.text}" if wire.to.part in plugs else wire.number
+
+
+def sunk_from(facts: Facts, sink: Terminal) -> str:
+    """The same for the wire that leads a load's current to the transistor that switches it."""
     if facts.electrics is None:
         return ""
-    wires = facts.electrics.wires
-    return next((one.number for one in wires if one.from_ == end and one.current is not None), "")
+    path = path_to(facts.electrics.wires, sink)
+    if not path.parts:
+        return path.last
+    plug = path.parts[0]
+    return f"{plug.wire}, {plug.part} {plug.entered}"
 
 
 def _station(electrics: Electrics, passed: Passed) -> Station | None:

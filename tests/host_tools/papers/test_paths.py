@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 
-from host_tools.electrical.electrics import Terminal
+from gen.diagnostics import Place
+from host_tools.electrical.electrics import Terminal, Wire
+from host_tools.electrical.figure import Figure
 from host_tools.papers.paths import path_to
 from host_tools.papers.sheet import Figures
 from host_tools.papers.sheets.circuits import circuits_sheet
@@ -29,6 +31,31 @@ def test_the_way_to_a_lamp_behind_a_relay() -> None:
     way = [next(wire for wire in wires if wire.number == number) for number in numbers]
     for one, following, passed in zip(way, way[1:], path.parts, strict=False):
         assert one.to.part == following.from_.part == passed.part
+
+
+def wire(number: str, start: tuple[str, str], end: tuple[str, str]) -> Wire:
+    amp = Figure("x", "its current", 1.0, "A", "", (), "")
+    return Wire(
+        *(number, Terminal(*start), Terminal(*end), 1.0, "1 mm2", "red", None, ("x",), amp, None),
+        fuse="",
+        place=Place(1, 1),
+    )
+
+
+def test_contact_2_of_a_plug_is_no_switch() -> None:
+    """A hand switch is entered by 1 and left by 2; a plug's contact 2 is entered by itself."""
+    wires = [
+        wire("W1", ("12 V", "+"), ("plug", "1")),
+        wire("W2", ("12 V", "+"), ("plug", "2")),
+        wire("W3", ("plug", "2"), ("lamp switch", "1")),
+        wire("W4", ("lamp switch", "2"), ("lamp", "+")),
+    ]
+    path = path_to(wires, Terminal("lamp", "+"))
+    assert [(one.part, one.entered, one.left, one.wire) for one in path.parts] == [
+        ("plug", "2", "2", "W2"),
+        ("lamp switch", "1", "2", "W3"),
+    ]
+    assert path.last == "W4"
 
 
 def test_each_way_of_a_motor_has_the_wire_of_its_own_relay() -> None:
