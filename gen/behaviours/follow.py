@@ -331,7 +331,10 @@ class Follow(Function):
         return f"Mix{{{self._deflection(plan, self.mixed.stick)}, {self.mixed.share_per_256}}}"
 
     def limits_in_words(self, plan: Plan) -> str:
-        words = [f"at most {self.step_per_256 * 1_000_000 // _STEPS_PER_US_PER_TICK} us/s"]
+        low, high = plan.servos[self.drives].range_half_us
+        words = []
+        if self.step_per_256 < (high - low) * SERVO_FRACTION:
+            words.append(f"at most {self.step_per_256 * 1_000_000 // _STEPS_PER_US_PER_TICK} us/s")
         if self.curve_per_256:
             words.append(f"curve {round(self.curve_per_256 * 100 / SHARES)} %")
         if self.tied is not None:

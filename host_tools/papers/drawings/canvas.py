@@ -8,13 +8,15 @@ same bytes on every computer, and may stand inside a page beside others.
 from __future__ import annotations
 
 import re
+import sys
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree as ET
 
 from host_tools.papers.letters import BOLD, MM_PER_PT, wrapped
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
 Point = tuple[float, float]
 
@@ -129,10 +131,26 @@ def _rounded(text: str) -> str:
     return _NUMBER.sub(lambda match: _mm(float(match[0])), text)
 
 
+@contextmanager
+def _without_matplotlib() -> Iterator[None]:
+    """Schemdraw imports matplotlib where it is installed and does without where it is not. We draw
+    by its own SVG writer, and loading the other takes longer than all drawings of a ship."""
+    modules: dict[str, Any] = sys.modules
+    if "matplotlib" in modules:
+        yield
+        return
+    modules["matplotlib"] = None
+    try:
+        yield
+    finally:
+        del modules["matplotlib"]
+
+
 def _drawn(symbols: Sequence[tuple[str, dict[str, Any], Point, Point]]) -> ET.Element:
     """The symbols as lines in one group, scaled from schemdraw's points to millimetres."""
-    import schemdraw  # noqa: PLC0415 - it brings matplotlib along where that is installed
-    from schemdraw import elements  # noqa: PLC0415
+    with _without_matplotlib():
+        import schemdraw  # noqa: PLC0415 - only where something is drawn
+        from schemdraw import elements  # noqa: PLC0415
 
     drawing = schemdraw.Drawing(canvas="svg", show=False)
     drawing.config(inches_per_unit=SYMBOL_UNIT_MM / 25.4, margin=0)

@@ -73,6 +73,7 @@ def cover(facts: Facts, sheets: Sequence[Sheet], since: str) -> Sheet:
         f"Papers of {plan.ship}",
         (
             what,
+            *_findings(facts),
             register,
             *([Notes(marks)] if since else []),
             Cautions(
@@ -94,3 +95,34 @@ def cover(facts: Facts, sheets: Sequence[Sheet], since: str) -> Sheet:
             ),
         ),
     )
+
+
+def _findings(facts: Facts) -> tuple[Cautions | Table, ...]:
+    """What the electrical sums found unsafe or unwise: before anything is wired by these papers."""
+    found = facts.electrics.findings if facts.electrics is not None else ()
+    if not found:
+        return ()
+    rows = tuple(
+        Row(
+            f"{one.code}/{one.place.line}/{one.what}",
+            (
+                "unsafe" if one.is_error else "unwise",
+                f"{one.what} ({one.got}; {one.expected})",
+                str(one.place.line),
+            ),
+        )
+        for one in found
+    )
+    columns = (
+        Column("", 14, Look.NAME),
+        Column("Found by the electrical sums", 102),
+        Column("Line", 9, Look.NUMBER, compared=False),
+    )
+    table = Table("findings", "Put right first", columns, rows)
+    unsafe = sum(one.is_error for one in found)
+    if not unsafe:
+        return (table,)
+    text = (
+        f"Do not wire by these papers yet: {unsafe} of what was found is unsafe. Correct the ship"
+    )
+    return Cautions((f"{text} ship file, and print anew.",)), table

@@ -122,3 +122,17 @@ def test_the_same_ship_gives_the_same_bytes_whatever_the_hash_seed(tmp_path: Pat
         written.append([(path.relative_to(out), path.read_bytes()) for path in files])
     assert written[0] == written[1]
     assert len(written[0]) > 20
+
+
+def test_drawing_does_without_matplotlib_and_leaves_it_to_others() -> None:
+    work = (
+        "import sys; from host_tools.papers.drawings.canvas import Canvas; c = Canvas(9, 9, 'x');"
+        "c.symbol('Lamp2', (0, 0), (9, 9)); c.svg(); assert 'matplotlib' not in sys.modules;"
+        "import matplotlib.figure"
+    )
+    subprocess.run(
+        [sys.executable, "-c", work],
+        check=True,
+        capture_output=True,
+        env={**os.environ, "PYTHONPATH": ROOT},
+    )

@@ -13,9 +13,11 @@ from host_tools.papers.sheets import SHEETS, all_sheets
 from host_tools.papers.sheets.cover import ABOUT, cover
 from host_tools.papers.sheets.pins import pin_uses
 from host_tools.papers.table import Table
-from tests.host_tools.papers.nasty import STARTERS, facts_of, nasty
+from tests.host_tools.papers.nasty import STARTERS, changed, facts_of, nasty
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from host_tools.papers.facts import Facts
     from host_tools.papers.sheet import Sheet
 
@@ -203,3 +205,16 @@ def test_cautions_stand_where_they_belong(
     sheet = cover(facts, list(sheets.values()), "") if name == "cover" else sheets[name]
     texts = " ".join(t for one in sheet.blocks if isinstance(one, Cautions) for t in one.texts)
     assert [word for word in CAUTIONS[name] if word not in texts.lower()] == []
+
+
+def test_what_is_unsafe_stands_on_the_cover(tmp_path: Path) -> None:
+    wire = {"  12 V:    {from: battery, fuse: auto}": "  12 V:    {from: battery, wire: 0.25 mm2}"}
+    facts = facts_of(changed("launch", tmp_path, wire))
+    assert facts.electrics is not None
+    unsafe = [one for one in facts.electrics.findings if one.is_error]
+    assert unsafe
+    first = cover(facts, all_sheets(facts), "")
+    found = table({"cover": first}, "findings")
+    assert [row.cells[0] for row in found.rows].count("unsafe") == len(unsafe)
+    cautions = [one for one in first.blocks if isinstance(one, Cautions)]
+    assert cautions[0].texts[0].startswith("Do not wire by these papers yet")
