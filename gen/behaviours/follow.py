@@ -302,9 +302,9 @@ class Follow(Function):
     def answers(self) -> tuple[Answer, ...]:
         made = [Answer(self.stick.control, None, "follows")]
         if self.mixed is not None:
-            made.append(Answer(self.mixed.stick.control, None, "is mixed in"))
+            made.append(Answer(self.mixed.stick.control, None, "adds its share"))
         if self.tied is not None:
-            made.append(Answer(self.tied.stick.control, None, "is obeyed while tied"))
+            made.append(Answer(self.tied.stick.control, None, "follows while tied"))
             made.append(Answer(self.tied.ask.control, self.tied.ask.position, "tied while held"))
         return tuple(made)
 

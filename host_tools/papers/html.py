@@ -12,7 +12,7 @@ from markupsafe import Markup, escape
 from gen import __version__
 from gen.resources import resource
 from host_tools.papers.sheet import Cautions, Figures, Notes
-from host_tools.papers.table import Change, Look, Table
+from host_tools.papers.table import Change, Table
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -170,6 +170,3 @@ def _string(text: str) -> str:
 
 def _escape(letter: str) -> str:
     return f"\\{ord(letter):x} "
-
-
-__all__ = ["FLAGS", "PAPERS", "SWATCHES", "Imprint", "Look", "Paper", "page"]

@@ -10,7 +10,7 @@ from host_tools.papers.drawings.canvas import Canvas
 if TYPE_CHECKING:
     from gen.plan import Control
 
-SIZE_MM = 6.0
+SIZE_MM = 5.4
 MOST_UPRIGHT = 5
 """With more positions than this the mark is a row, as buttons are."""
 
@@ -24,13 +24,13 @@ def position_mark(control: Control, position: int | None) -> str:
     if count > MOST_UPRIGHT:
         return _row(title, count, position)
     canvas = Canvas(SIZE_MM, SIZE_MM, title)
-    middle, top, pitch = SIZE_MM / 2, 1.0, (SIZE_MM - 2.0) / max(count - 1, 1)
+    middle, top, pitch = SIZE_MM / 2, 1.1, (SIZE_MM - 2.2) / max(count - 1, 1)
     canvas.line((middle, top), (middle, SIZE_MM - top), stroke="thin")
     for index in range(count):
         # The widest pulse is the position at the top: "up" of a key.
         place = (middle, SIZE_MM - top - index * pitch)
         if index == position:
-            canvas.circle(place, 0.95, fill="#000")
+            canvas.circle(place, 0.9, fill="#000")
         else:
             canvas.circle(place, 0.55, fill="#fff", stroke="thin")
     return canvas.svg()
@@ -50,7 +50,7 @@ def _row(title: str, count: int, position: int) -> str:
 
 def _dial(title: str) -> str:
     canvas = Canvas(SIZE_MM, SIZE_MM, title)
-    centre, radius = (SIZE_MM / 2, SIZE_MM / 2 + 0.4), 2.1
+    centre, radius = (SIZE_MM / 2, SIZE_MM / 2 + 0.4), 1.9
     sweep = [math.radians(angle) for angle in range(225, -46, -15)]
     canvas.line(
         *(

@@ -61,7 +61,6 @@ def cover(facts: Facts, sheets: Sequence[Sheet], since: str) -> Sheet:
             )
             if text
         ),
-        printed=True,
     )
     register = Table(name="register", title="Sheets", columns=tuple(columns), rows=tuple(rows))
     marks = (
