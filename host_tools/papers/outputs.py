@@ -167,13 +167,14 @@ def loads_in(ship: Ship, function: Function) -> list[tuple[str, LoadItem]]:
 def load_of(function: str, name: str, item: LoadItem) -> Load:
     """A load in words."""
     draws = item.draws.text if item.draws is not None else ""
+    kind = item.kind.value if item.kind is not None else "LED" if item.leds is not None else ""
     if item.leds is not None:
         leds = item.leds
         draws = f"{leds.strings.value} x {leds.in_a_row.value} LEDs at {leds.current.text}"
     return Load(
         name=name or function,
         branch=f"{function} {name}".strip(),
-        kind=item.kind.value if item.kind is not None else "",
+        kind=kind,
         supply=item.supply.value,
         draws=draws,
         switched_by=item.switched_by.value if item.switched_by is not None else "",
