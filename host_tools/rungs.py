@@ -18,6 +18,10 @@ RUNGS = ("model", "logic", "firmware")
 the name of its port."""
 
 
+PROOF = "proof"
+"""What proofs reason about, stepped as a rung beside the ladder: no ship runs on it."""
+
+
 def is_port(name: str) -> bool:
     """Whether this looks like the name of a port: `/dev/ttyUSB0`, `COM3`, `socket://…`."""
     return "/" in name or (name[:3].upper() == "COM" and name[3:].isdecimal())
@@ -46,6 +50,10 @@ def open_rung(name: str, plan: Plan, board: Board) -> Iterator[Rung]:
 
         with FirmwareRung.of_sketch(plan, board, render(plan, board)) as rung:
             yield rung
+    elif name == "proof":
+        from host_tools.prove.rung import ProofRung
+
+        yield ProofRung(plan)
     elif is_port(name):
         from host_tools.link.rung import BoardRung
 

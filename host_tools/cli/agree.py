@@ -12,7 +12,7 @@ from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.ships import add_out, add_rung, add_ship, open_ship
 from host_tools.files import free_name, write_file
 from host_tools.formats.write_table import format_trace
-from host_tools.rungs import RUNGS, open_rung
+from host_tools.rungs import PROOF, RUNGS, open_rung
 from host_tools.states import show_time
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ TICKS = 200_000
 def add_arguments(parser: ArgumentParser) -> None:
     """What the command takes."""
     add_ship(parser)
-    add_rung(parser, RUNGS[1:])
+    add_rung(parser, (*RUNGS[1:], PROOF))
     parser.add_argument(
         "--ticks", type=_positive, default=TICKS, metavar="N", help=f"how many (default: {TICKS})"
     )

@@ -28,6 +28,7 @@ _RUNG_WORDS = {
     "model": "in Python",
     "logic": "the sketch's logic, compiled for this computer",
     "firmware": "the whole sketch in a simulated chip",
+    "proof": "the tick as proofs reason about it",
 }
 
 

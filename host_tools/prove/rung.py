@@ -1,0 +1,114 @@
+"""The encoding as one more rung of the ladder: stepped with plain integers, every tick's outputs
+and the digest of all that it remembers held against the model's."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from host_tools.prove.algebra import Whole
+from host_tools.prove.encoding.ship import ShipEncoding, kept_parts
+from host_tools.record import Record, RungUnavailable
+
+if TYPE_CHECKING:
+    from gen.plan import Plan
+    from host_tools.prove.encoding.ship import ShipMemory
+    from host_tools.trace import Trace
+
+
+class ProofRung:
+    """What proofs reason about, at work."""
+
+    name = "proof"
+    takes_forces = False
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.ship = ShipEncoding(Whole(), plan)
+
+    def run(self, trace: Trace) -> Record:
+        """Runs `trace` from power-up."""
+        if trace.has_forces:
+            raise RungUnavailable("the encoding of proofs leaves out what a bench forces")
+        plan, memory = self.plan, self.ship.start()
+        for index, kept in kept_parts(plan, trace.kept):
+            self.ship.functions[index].recall(memory.functions[index], kept)
+        lines = np.zeros(trace.ticks, np.uint64)
+        servos = np.zeros((trace.ticks, len(plan.servos)), np.uint16)
+        levels = np.zeros((trace.ticks, len(plan.lights)), np.uint8)
+        digests = np.zeros(trace.ticks, np.uint32)
+        pulses, felt = _by_tick(trace)
+        for tick in range(trace.ticks):
+            for sensor, reading in felt.get(tick, ()):
+                if sensor < len(plan.sensors):
+                    memory.readings[sensor] = reading
+            self.ship.tick(memory, pulses.get(tick, ()))
+            lines[tick] = self._drive(memory, servos[tick], levels[tick])
+            digests[tick] = _digest(self._words(memory))
+        return Record(trace, lines, servos, levels, digests)
+
+    def _drive(
+        self,
+        memory: ShipMemory,
+        servos: np.ndarray[tuple[int], np.dtype[np.uint16]],
+        levels: np.ndarray[tuple[int], np.dtype[np.uint8]],
+    ) -> int:
+        """Fills in what one tick drives; returns its lines, a bit each."""
+        lines = 0
+        for encoding, mine in zip(self.ship.functions, memory.functions, strict=True):
+            for line, is_on in encoding.lines_on(mine).items():
+                lines |= bool(is_on) << line
+            for servo in encoding.function.servos:
+                servos[servo] = encoding.servo_half_us(mine)
+            if encoding.function.lights:
+                duties = encoding.levels(mine)
+                for light, duty in zip(encoding.function.lights, duties, strict=True):
+                    levels[light] = duty
+        return lines
+
+    def _words(self, memory: ShipMemory) -> list[int]:
+        """Everything remembered, in the order in which the digest takes it."""
+        ship = self.ship
+        words: list[int] = []
+        for channel, mine in zip(ship.channels, memory.channels, strict=True):
+            words += channel.words(mine)
+        if ship.sum_signal is not None and memory.sum_signal is not None:
+            words += ship.sum_signal.words(memory.sum_signal)
+        for control, mine in zip(ship.controls, memory.controls, strict=True):
+            index = control.control.channel
+            lost = bool(ship.channels[index].lost(memory.channels[index]))
+            words += control.words(mine, lost)
+        for sensor, mine in zip(ship.sensors, memory.sensors, strict=True):
+            words += sensor.words(mine)
+        for stage, mine in zip(ship.stages, memory.stages, strict=True):
+            words += stage.words(mine)
+        if self.plan.bench is not None:
+            words += [0, 0]  # nothing is forced
+        for function, mine in zip(ship.functions, memory.functions, strict=True):
+            words += function.words(mine)
+        return words
+
+
+def _digest(words: list[int]) -> int:
+    """Two running 16-bit sums."""
+    total = sums = 0
+    for word in words:
+        total += word
+        sums += total
+    return (sums & 0xFFFF) << 16 | total & 0xFFFF
+
+
+def _by_tick(
+    trace: Trace,
+) -> tuple[dict[int, list[tuple[int, int]]], dict[int, list[tuple[int, int]]]]:
+    """The pulses (input, width) and the readings (sensor, reading) of each tick."""
+    pulses: dict[int, list[tuple[int, int]]] = {}
+    rows, inputs = np.nonzero(trace.widths_half_us)
+    widths = trace.widths_half_us[rows, inputs].tolist()
+    for tick, source, width in zip(trace.at[rows].tolist(), inputs.tolist(), widths, strict=True):
+        pulses.setdefault(tick, []).append((source, width))
+    felt: dict[int, list[tuple[int, int]]] = {}
+    for tick, sensor, reading in zip(*(column.tolist() for column in trace.felt), strict=True):
+        felt.setdefault(tick, []).append((sensor, reading))
+    return pulses, felt
