@@ -65,7 +65,8 @@ class StepEncoding(FunctionEncoding[Step]):
     def recalled(self, me: Memory) -> Truth:
         if not self.function.remember:
             return False
-        return self.a.both(self.a.no(me.ready), self.a.no(me.ready_back))
+        unready = self.a.no(me.ready), self.a.no(me.ready_back)
+        return self.a.both(0 <= me.at, me.at <= self.last, *unready)
 
     def behaviour_words(self, me: Memory) -> tuple[int, ...]:
         return (bytes_as_word(me.at, int(me.ready) | int(me.ready_back) << 1),)

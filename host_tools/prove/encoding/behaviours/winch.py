@@ -152,7 +152,12 @@ class WinchEncoding(FunctionEncoding[Winch]):
             for name in ("motor", "turned_last", "still", "warmth", "stalled")
         ]
         flags = [self.a.no(me.resting), self.a.no(me.stopped_by_stall)]
-        return self.a.both(me.first_room + me.second_room == self.travel, *nothing_else, *flags)
+        rooms = [
+            me.first_room >= 0,
+            me.second_room >= 0,
+            me.first_room + me.second_room == self.travel,
+        ]
+        return self.a.both(*rooms, *nothing_else, *flags)
 
     def behaviour_words(self, me: Memory) -> tuple[int, ...]:
         turns = bytes_as_word(me.motor, me.turned_last)

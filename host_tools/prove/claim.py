@@ -1,0 +1,67 @@
+"""What a claim about a plan is: something that holds in every tick."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ClassVar
+
+if TYPE_CHECKING:
+    from gen.plan import Plan
+    from host_tools.prove.algebra import Truth
+    from host_tools.prove.encoding.part import Memory, Variable
+    from host_tools.prove.system import Moment, System
+
+
+@dataclass(frozen=True)
+class Claim:
+    """Something that holds in every tick, of some functions of a plan.
+
+    A claim may have a watch of its own: a memory that looks on and takes no part, so that it can
+    say "for so long" and "since". `plan` is what was meant: the claim's times are its, whatever is
+    proved about. `because` says how that memory and the functions' go together; it is proved along
+    with the claim.
+    """
+
+    kind: ClassVar[str]
+    """One word or two for what it is about: "pause", "run limit"."""
+
+    plan: Plan
+    functions: tuple[int, ...]
+
+    @property
+    def text(self) -> str:
+        """The claim in a sentence."""
+        raise NotImplementedError
+
+    @property
+    def name(self) -> str:
+        """The name of what it is about."""
+        return self.plan.functions[self.functions[0]].name
+
+    @property
+    def source_line(self) -> int:
+        """Where the ship file says so."""
+        return self.plan.functions[self.functions[0]].source_line
+
+    def watches(self) -> dict[str, Variable]:
+        """What its watch remembers."""
+        return {}
+
+    def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
+        """Its watch sees a tick."""
+
+    def because(self, system: System, me: Memory, now: Moment) -> Truth:
+        """How what the watch remembers goes together with the rest."""
+        del system, me, now
+        return True
+
+    def holds(self, system: System, me: Memory, now: Moment) -> Truth:
+        """Whether it holds now."""
+        raise NotImplementedError
+
+    def expected(self, before: Any) -> str:
+        """What a trial expects where it does not hold: "davit stopped"; `before` are all functions'
+        states in the tick before."""
+        del before
+        function = self.plan.functions[self.functions[0]]
+        return f"{function.name} {function.states[0]}"

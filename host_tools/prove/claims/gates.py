@@ -1,0 +1,180 @@
+"""What functions have to say about each other, and the battery about them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from gen.behaviours import Dimmer, Follow
+from gen.behaviours.base import seconds
+from gen.behaviours.conditions import in_words
+from gen.plan import Bar, First, StateOf
+from host_tools.prove.claim import Claim
+from host_tools.prove.encoding.part import Count, Flag, Variable
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gen.plan import Plan
+    from host_tools.prove.algebra import Truth
+    from host_tools.prove.encoding.part import Memory
+    from host_tools.prove.system import Moment, System
+
+
+def gate_claims(plan: Plan, index: int) -> Iterator[Claim]:
+    """What is claimed of a function with a gate."""
+    gate = plan.functions[index].gate
+    for of in gate.only_while:
+        yield OnlyWhile(plan, (index,), of)
+    for bar in gate.bars:
+        other = bar.of.function
+        mutual = Bar(bar.of.states, StateOf(index, bar.states)) in plan.functions[other].gate.bars
+        if not mutual or index < other:
+            yield NeverWith(plan, (index, other), bar)
+    for first in gate.first:
+        yield OnlyAfter(plan, (index,), first)
+    for other in gate.both_is_stop:
+        if index < other:
+            yield NeverBoth(plan, (index, other))
+    if gate.stage is not None:
+        yield ShedWhenLow(plan, (index,))
+
+
+def acts(plan: Plan, index: int, moment: Moment) -> Truth:
+    """Whether a function does something; of one that fades or moves, whether it is told to."""
+    function, mine = plan.functions[index], moment.functions.get(index)
+    if isinstance(function, Follow) and mine is not None:
+        return mine.target != plan.servos[function.drives].rest_half_us
+    if isinstance(function, Dimmer) and mine is not None:
+        return mine.on
+    return moment.states[index] != 0
+
+
+def as_seen(index: int, of: StateOf, before: Moment, now: Moment) -> Moment:
+    """The moment whose state of another function is what this one saw in its tick."""
+    return now if of.function < index else before
+
+
+class Watched(Claim):
+    """A claim that looks at two moments."""
+
+    def watches(self) -> dict[str, Variable]:
+        return {"fine": Flag(start=True)}
+
+    def holds(self, system: System, me: Memory, now: Moment) -> Truth:
+        del system, now
+        return me.fine
+
+
+@dataclass(frozen=True)
+class OnlyWhile(Watched):
+    """It is off unless something else is so."""
+
+    of: StateOf
+    kind = "only while"
+
+    @property
+    def text(self) -> str:
+        return f"{self.name} only while {in_words(self.of, self.plan.functions)}"
+
+    def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
+        a, index = system.a, self.functions[0]
+        so = _is_so(a, self.of, as_seen(index, self.of, before, now))
+        me.fine = a.any_of(so, a.no(acts(self.plan, index, now)))
+
+
+@dataclass(frozen=True)
+class NeverWith(Claim):
+    """Two functions are never together in certain states."""
+
+    bar: Bar
+    kind = "never with"
+
+    @property
+    def text(self) -> str:
+        mine = in_words(StateOf(self.functions[0], self.bar.states), self.plan.functions)
+        return f"{mine} never with {in_words(self.bar.of, self.plan.functions)}"
+
+    def holds(self, system: System, me: Memory, now: Moment) -> Truth:
+        del me
+        a, index = system.a, self.functions[0]
+        mine, theirs = (
+            a.both(_is_so(a, of, now), acts(self.plan, of.function, now))
+            for of in (StateOf(index, self.bar.states), self.bar.of)
+        )
+        return a.no(a.both(mine, theirs))
+
+
+class NeverBoth(Claim):
+    """Of a "both is stop" group never two run."""
+
+    kind = "both is stop"
+
+    @property
+    def text(self) -> str:
+        one, other = (self.plan.functions[index].name for index in self.functions)
+        return f"{one} and {other} never run together"
+
+    def holds(self, system: System, me: Memory, now: Moment) -> Truth:
+        del me
+        return system.a.no(
+            system.a.both(*(acts(self.plan, index, now) for index in self.functions))
+        )
+
+
+@dataclass(frozen=True)
+class OnlyAfter(Watched):
+    """It starts only once something else has been so for a time."""
+
+    first: First
+    kind = "first"
+
+    @property
+    def text(self) -> str:
+        of, ticks = in_words(self.first.of, self.plan.functions), self.first.for_ticks
+        has_been = f" for {seconds(ticks)}" if ticks else ""
+        return f"{self.name} starts only once {of} has been so{has_been}"
+
+    def watches(self) -> dict[str, Variable]:
+        return super().watches() | {"since": Count(0, self.first.for_ticks)}
+
+    def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
+        a, index, of = system.a, self.functions[0], self.first.of
+        so = _is_so(a, of, as_seen(index, of, before, now))
+        long_enough = a.both(so, me.since >= self.first.for_ticks)
+        starts = a.both(before.states[index] == 0, now.states[index] != 0)
+        if self.plan.functions[index].lingers:
+            told = a.both(a.no(acts(self.plan, index, before)), acts(self.plan, index, now))
+            starts = a.both(starts, told)
+        me.fine = a.any_of(a.no(starts), long_enough)
+        me.since = a.either(so, a.least(me.since + 1, self.first.for_ticks), 0)
+
+    def because(self, system: System, me: Memory, now: Moment) -> Truth:
+        del system
+        index = self.functions[0]
+        waits = [one for one in self.plan.functions[index].gate.first if one.for_ticks]
+        if self.first not in waits:
+            return True
+        name = f"since{waits.index(self.first)}"
+        return getattr(now.functions[index], name, me.since) == me.since
+
+
+class ShedWhenLow(Claim):
+    """It is off while the battery is low."""
+
+    kind = "low battery"
+
+    @property
+    def text(self) -> str:
+        return f"{self.name} is off while the battery is low"
+
+    def holds(self, system: System, me: Memory, now: Moment) -> Truth:
+        del me
+        index = self.functions[0]
+        stage = self.plan.functions[index].gate.stage
+        low = now.stages[stage].low if stage in now.stages else False
+        return system.a.any_of(system.a.no(low), system.a.no(acts(self.plan, index, now)))
+
+
+def _is_so(a: Any, of: StateOf, moment: Moment) -> Truth:
+    return a.any_of(*(moment.states[of.function] == state for state in of.states))

@@ -1,0 +1,243 @@
+"""A shortest way to where a claim does not hold, among those that a hand can go.
+
+Every state that can be reached is visited, nearest first, thousands at a time. From power-up a
+hand does one thing and leaves it for a frame of the receiver (20 ms), in which the claim is looked at
+in every tick. What a control or sensor can be told apart by is tried; where it has a value, its
+ends and its middle.
+
+Where there are too many states for that, hands are looked at that move once, twice, three times.
+"""
+
+from __future__ import annotations
+
+import itertools
+import time
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from gen.plan import AnalogueSensor, DigitalSensor, Felt
+from gen.response import FRAME_TICKS
+from host_tools.prove.algebra import Columns
+from host_tools.prove.encoding.part import Flag, Memory
+from host_tools.prove.system import HEARD, LOST, System, cone
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from gen.plan import Plan
+    from host_tools.prove.claim import Claim
+    from host_tools.prove.system import Values
+
+MOST_STATES = 600_000
+MOST_SECONDS = 40.0
+FIRST_SHARE = 0.2
+"""The part of that time in which every state is visited, before movements are counted."""
+
+ANY_NUMBER = 1 << 30
+MOVES = (1, 2, 3)
+LONGEST_FRAMES = 6_000
+"""Two minutes: no hand is looked at for longer."""
+MOST_CHOICES = 160
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a search came to. `path` is what was done in each frame until the claim did not hold
+    (None: nowhere found), by input; `ticks` are so many in which it is certain that it does, for
+    what was tried; `whole`: every state that there is was visited. With `moves` the path is the
+    shortest of those with so many movements."""
+
+    path: tuple[dict[str, int], ...] | None
+    ticks: int
+    whole: bool
+    moves: int = ANY_NUMBER
+
+
+def search(
+    plan: Plan,
+    claim: Claim,
+    most_states: int = MOST_STATES,
+    most_seconds: float = MOST_SECONDS,
+) -> Found:
+    """Looks for the shortest path on which `claim` does not hold."""
+    system = System(Columns(), plan, cone(plan, claim.functions), claim.plan)
+    began = time.monotonic()
+    searcher = _Search(system, claim)
+    found = searcher.run(ANY_NUMBER, most_states, began + FIRST_SHARE * most_seconds)
+    certain = found.ticks
+    for moves in MOVES:
+        if found.path is not None or found.whole:
+            return found
+        found = searcher.run(moves, most_states, began + most_seconds)
+        if found.path is None:
+            found = Found(None, certain, whole=False)
+    return found
+
+
+class _Search:
+    def __init__(self, system: System, claim: Claim) -> None:
+        self.system = system
+        self.claim = claim
+        self.variables = system.variables() | {
+            f"w.{name}": one for name, one in claim.watches().items()
+        }
+        self.choices = list(choices(system))
+        draw = np.random.default_rng(1)
+        self.weights = {
+            name: np.uint64(draw.integers(1, 2**63) | 1) for name in self.variables
+        }
+
+    def run(self, most_moves: int, most_states: int, until: float) -> Found:
+        """Layer by layer, with at most so many movements."""
+        counts = most_moves < ANY_NUMBER
+        layer = self._starts()
+        known = np.unique(self._key(layer))
+        last, used = np.zeros(1, np.int64), np.zeros(1, np.int64)
+        trail: list[tuple[NDArray[np.int64], NDArray[np.int64]]] = []
+        while True:
+            count = len(next(iter(layer.values())))
+            if not count:
+                return Found(None, len(trail) * FRAME_TICKS, whole=True)
+            spent = len(known) > most_states or time.monotonic() > until
+            if spent or len(trail) > LONGEST_FRAMES:
+                return Found(None, len(trail) * FRAME_TICKS, whole=False)
+            parents = np.repeat(np.arange(count), len(self.choices))
+            chosen = np.tile(np.arange(len(self.choices)), count)
+            if counts:
+                may = (chosen == last[parents]) | (used[parents] < most_moves)
+                parents, chosen = parents[may], chosen[may]
+            wrong, after = self._frame(layer, parents, chosen)
+            if wrong.any():
+                trail.append((parents, chosen))
+                path = self._path(trail, int(np.flatnonzero(wrong)[0]))
+                return Found(path, 0, whole=False, moves=most_moves)
+            keys = self._key(after)
+            if counts:
+                moved = used[parents] + (chosen != last[parents])
+                keys = (keys * np.uint64(31) + chosen.astype(np.uint64)) * np.uint64(31)
+                keys += moved.astype(np.uint64)
+            _, first = np.unique(keys, return_index=True)
+            place = np.searchsorted(known, keys[first])
+            inside = place < len(known)
+            old = np.zeros(len(first), bool)
+            old[inside] = known[place[inside]] == keys[first][inside]
+            fresh = np.sort(first[~old])
+            trail.append((parents[fresh], chosen[fresh]))
+            known = np.union1d(known, keys[fresh])
+            layer = {name: column[fresh] for name, column in after.items()}
+            if counts:
+                last, used = chosen[fresh], moved[fresh]
+
+    def _frame(
+        self, layer: Values, parents: NDArray[np.int64], chosen: NDArray[np.int64]
+    ) -> tuple[NDArray[np.bool_], Values]:
+        """A frame later: whether the claim failed in one of its ticks, and the states."""
+        state = {name: column[parents] for name, column in layer.items()}
+        given = {
+            name: np.array([choice[name] for choice in self.choices])[chosen]
+            for name in self.system.inputs()
+        }
+        wrong = np.zeros(len(parents), bool)
+        for _ in range(FRAME_TICKS):
+            after = self.system.step(state, given)
+            before, now = self.system.moment(state), self.system.moment(after)
+            me = Memory(**{n[2:]: one for n, one in state.items() if n.startswith("w.")})
+            self.claim.watch(self.system, me, before, now)
+            after |= {f"w.{name}": value for name, value in vars(me).items()}
+            state = {
+                name: np.broadcast_to(np.asarray(after[name]), wrong.shape)
+                for name in self.variables
+            }
+            holds = self.claim.holds(
+                self.system,
+                Memory(**{n[2:]: one for n, one in state.items() if n.startswith("w.")}),
+                self.system.moment(state),
+            )
+            wrong |= ~np.broadcast_to(np.asarray(holds, bool), wrong.shape)
+        return wrong, state
+
+    def _starts(self) -> Values:
+        """Power-up, with nothing kept and as it may have been left."""
+        start: Values = {
+            name: np.array([one.start], bool if isinstance(one, Flag) else np.int64)
+            for name, one in self.variables.items()
+        }
+        return start
+
+    def _key(self, states: Values) -> NDArray[np.uint64]:
+        """A number for each state; two states share one once in 2^40 searches."""
+        total = np.zeros(len(next(iter(states.values()))), np.uint64)
+        for name, weight in self.weights.items():
+            total = (total ^ (total >> np.uint64(29))) + states[name].astype(np.uint64) * weight
+        return total
+
+    def _path(
+        self, trail: Sequence[tuple[NDArray[np.int64], NDArray[np.int64]]], row: int
+    ) -> tuple[dict[str, int], ...]:
+        path = []
+        for parents, chosen in reversed(trail):
+            path.append(self.choices[int(chosen[row])])
+            row = int(parents[row])
+        return tuple(reversed(path))
+
+
+def choices(system: System) -> Iterator[dict[str, int]]:
+    """All that a hand can do for a frame, the least first: everything at rest, one control moved,
+    two, ...; every channel heard, or one of them lost."""
+    plan = system.plan
+    settings: list[list[tuple[tuple[str, int], ...]]] = []
+    for control in system.controls:
+        planned = plan.controls[control]
+        rest = planned.rest
+        places = [rest, *(one for one in range(len(planned.positions)) if one != rest)]
+        moves = [((f"k{control}.position", place),) for place in places]
+        if planned.proportional:
+            low, high = planned.ends_half_us
+            bands = planned.positions
+            moves = []
+            for place in places:
+                band = bands[place]
+                widths = {(band.low_half_us + band.high_half_us) // 2}
+                if band.low_half_us <= low <= band.high_half_us:
+                    widths.add(low)
+                if band.low_half_us <= high <= band.high_half_us:
+                    widths.add(high)
+                for width in sorted(widths, key=lambda one: abs(2 * one - low - high)):
+                    moves.append(((f"k{control}.position", place), (f"k{control}.value", width)))
+        settings.append(list(moves))
+    for sensor in system.sensors:
+        settings.append([((f"s{sensor}.value", value),) for value in readings(system, sensor)])
+    everywhere = tuple((f"c{channel}.phase", HEARD) for channel in system.channels)
+    heard = [everywhere]
+    for channel in system.channels:
+        heard.append(tuple((n, LOST if n == f"c{channel}.phase" else v) for n, v in everywhere))
+    settings.append(heard)
+    every = itertools.product(*(range(len(one)) for one in settings))
+    ranked = sorted(
+        itertools.islice(every, 20_000), key=lambda picks: (sum(map(bool, picks)), picks)
+    )
+    for picks in ranked[:MOST_CHOICES]:
+        pairs = [pair for one, pick in zip(settings, picks, strict=True) for pair in one[pick]]
+        yield dict(pairs)
+
+
+def readings(system: System, sensor: int) -> list[int]:
+    """What a sensor can be told apart by: one value within each band between two edges."""
+    planned = system.plan.sensors[sensor]
+    if isinstance(planned, DigitalSensor):
+        return [0, 1]
+    assert isinstance(planned, AnalogueSensor)  # noqa: S101 - there are two kinds
+    bands = [
+        one
+        for function in system.plan.functions
+        for one in function.conditions
+        if isinstance(one, Felt) and one.sensor == sensor
+    ]
+    for stage in system.plan.stages:
+        bands += [one for one in (stage.below, stage.above) if one.sensor == sensor]
+    edges = sorted({0, *(one.low for one in bands), *(one.high + 1 for one in bands)})
+    return [edge for edge in edges if edge <= 1023]
