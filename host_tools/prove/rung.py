@@ -38,7 +38,7 @@ class ProofRung:
         servos = np.zeros((trace.ticks, len(plan.servos)), np.uint16)
         levels = np.zeros((trace.ticks, len(plan.lights)), np.uint8)
         digests = np.zeros(trace.ticks, np.uint32)
-        pulses, felt = _by_tick(trace)
+        pulses, felt = by_tick(trace)
         for tick in range(trace.ticks):
             for sensor, reading in felt.get(tick, ()):
                 if sensor < len(plan.sensors):
@@ -99,7 +99,7 @@ def _digest(words: list[int]) -> int:
     return (sums & 0xFFFF) << 16 | total & 0xFFFF
 
 
-def _by_tick(
+def by_tick(
     trace: Trace,
 ) -> tuple[dict[int, list[tuple[int, int]]], dict[int, list[tuple[int, int]]]]:
     """The pulses (input, width) and the readings (sensor, reading) of each tick."""
