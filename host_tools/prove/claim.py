@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from host_tools.prove.system import cone
+
 if TYPE_CHECKING:
     from gen.plan import Plan
     from host_tools.prove.algebra import Truth
@@ -42,6 +44,10 @@ class Claim:
     def source_line(self) -> int:
         """Where the ship file says so."""
         return self.plan.functions[self.functions[0]].source_line
+
+    def reaches(self, plan: Plan) -> frozenset[int]:
+        """Its functions and all that they depend on in `plan`, or are meant to."""
+        return cone(plan, self.functions) | cone(self.plan, self.functions)
 
     def watches(self) -> dict[str, Variable]:
         """What its watch remembers."""

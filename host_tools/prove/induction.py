@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import z3
 
 from host_tools.prove.encoding.part import Flag, Memory
-from host_tools.prove.system import System, cone
+from host_tools.prove.system import System
 from host_tools.prove.terms import Terms
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ def prove(plan: Plan, claim: Claim, most_steps: int = MOST_STEPS) -> Proof | Non
     """A proof of the claim about `plan`, None if there is none so short."""
     began = time.monotonic()
     mine = frozenset(claim.functions)
-    whole = cone(plan, mine)
+    whole = claim.reaches(plan)
     for exact in dict.fromkeys((mine, whole)):
         unrolled = Unrolled(System(Terms(), plan, exact, claim.plan), claim)
         for k in range(1, most_steps + 1):
@@ -120,9 +120,7 @@ class Unrolled:
         """One tick more."""
         step = len(self._states)
         before, after = self._states[-1], self._state(step)
-        given = {
-            name: z3.Int(f"given {name} {step}") for name in self.system.inputs()
-        }
+        given = {name: z3.Int(f"given {name} {step}") for name in self.system.inputs()}
         facts = [
             z3.And(one.low <= given[name], given[name] <= one.high)
             for name, one in self.system.inputs().items()

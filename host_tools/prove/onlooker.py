@@ -8,7 +8,7 @@ from host_tools.prove.algebra import Whole
 from host_tools.prove.encoding.part import Memory
 from host_tools.prove.encoding.ship import ShipEncoding, kept_parts
 from host_tools.prove.rung import by_tick
-from host_tools.prove.system import HEARD, LOST, SILENT, Moment, System, cone
+from host_tools.prove.system import HEARD, LOST, SILENT, Moment, System
 
 if TYPE_CHECKING:
     from gen.plan import Plan
@@ -21,7 +21,7 @@ def first_failure(plan: Plan, claim: Claim, trace: Trace) -> tuple[int, tuple[in
     """The first tick of `trace` in which `claim` does not hold of `plan`, and the states of all
     functions in the tick before; None if it holds throughout."""
     ship = ShipEncoding(Whole(), plan)
-    system = System(Whole(), plan, cone(plan, claim.functions), claim.plan)
+    system = System(Whole(), plan, claim.reaches(plan), claim.plan)
     memory = ship.start()
     for index, kept in kept_parts(plan, trace.kept):
         ship.functions[index].recall(memory.functions[index], kept)

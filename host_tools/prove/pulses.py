@@ -71,7 +71,12 @@ def sensor_lemmas(plan: Plan) -> Iterator[Lemma]:
         reading = z3.Int("reading")
         before, me = _any(encoding, "s")
         encoding.feel(me, reading)
-        given = [_inside(a, encoding, before), encoding.keeps(before), 0 <= reading, reading <= 1023]
+        given = [
+            _inside(a, encoding, before),
+            encoding.keeps(before),
+            0 <= reading,
+            reading <= 1023,
+        ]
         yield Lemma(
             "bounds",
             f"{sensor.name} is felt within its bounds, whatever its pin says",
@@ -91,9 +96,7 @@ def _is_lost_in_time(plan: Plan, index: int, lost_after_ticks: int) -> bool:
         # Never heard; or as old as it was silent; or lost, and silent for at least that long.
         known = a.both(one.age == age, age < lost_after_ticks)
         gone = a.both(age >= lost_after_ticks, channel.lost(one))
-        return a.both(
-            _inside(a, channel, one), a.any_of(one.age == NEVER_HEARD, known, gone)
-        )
+        return a.both(_inside(a, channel, one), a.any_of(one.age == NEVER_HEARD, known, gone))
 
     channel.grow(me)
     grown = _follows(a, [together(before, since), since >= 0], together(me, since + 1))

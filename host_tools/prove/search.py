@@ -21,7 +21,7 @@ from gen.plan import AnalogueSensor, DigitalSensor, Felt
 from gen.response import FRAME_TICKS
 from host_tools.prove.algebra import Columns
 from host_tools.prove.encoding.part import Flag, Memory
-from host_tools.prove.system import HEARD, LOST, System, cone
+from host_tools.prove.system import HEARD, LOST, System
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -64,7 +64,7 @@ def search(
     most_seconds: float = MOST_SECONDS,
 ) -> Found:
     """Looks for the shortest path on which `claim` does not hold."""
-    system = System(Columns(), plan, cone(plan, claim.functions), claim.plan)
+    system = System(Columns(), plan, claim.reaches(plan), claim.plan)
     began = time.monotonic()
     searcher = _Search(system, claim)
     found = searcher.run(ANY_NUMBER, most_states, began + FIRST_SHARE * most_seconds)
@@ -87,9 +87,7 @@ class _Search:
         }
         self.choices = list(choices(system))
         draw = np.random.default_rng(1)
-        self.weights = {
-            name: np.uint64(draw.integers(1, 2**63) | 1) for name in self.variables
-        }
+        self.weights = {name: np.uint64(draw.integers(1, 2**63) | 1) for name in self.variables}
 
     def run(self, most_moves: int, most_states: int, until: float) -> Found:
         """Layer by layer, with at most so many movements."""

@@ -91,18 +91,14 @@ class System:
     """`exact` functions of a plan (indices), over an algebra. Where a claim `meant` another plan
     than the one that it is held against, what that one looks at is there too."""
 
-    def __init__(
-        self, a: Any, plan: Plan, exact: Iterable[int], meant: Plan | None = None
-    ) -> None:
+    def __init__(self, a: Any, plan: Plan, exact: Iterable[int], meant: Plan | None = None) -> None:
         self.a = a
         self.plan = plan
         self._plans = (plan,) if meant is None or meant is plan else (plan, meant)
         self.exact: dict[int, FunctionEncoding[Any]] = {
             index: function_encoding(a, plan.functions[index], plan) for index in sorted(exact)
         }
-        seen = {
-            one for each in self._plans for index in self.exact for one in seen_by(each, index)
-        }
+        seen = {one for each in self._plans for index in self.exact for one in seen_by(each, index)}
         self.free = sorted(seen - set(self.exact))
         self.stages = {
             stage: StageEncoding(a, plan.stages[stage])
@@ -199,12 +195,16 @@ class System:
         for index in kept:
             starts = self._starts(state, f"f{index}.")
             holds.append(a.any_of(starts, a.both(kept[index], self._gate_starts(state, index))))
-        others = [name for name in self.variables() if int(_index(name)) not in kept or name[0] != "f"]
+        others = [
+            name for name in self.variables() if int(_index(name)) not in kept or name[0] != "f"
+        ]
         holds.append(self._as_started(state, others))
         return a.both(*holds)
 
     def _starts(self, state: Values, prefix: str) -> Truth:
-        return self._as_started(state, [name for name in self.variables() if name.startswith(prefix)])
+        return self._as_started(
+            state, [name for name in self.variables() if name.startswith(prefix)]
+        )
 
     def _gate_starts(self, state: Values, index: int) -> Truth:
         """What surrounds a behaviour is never kept."""

@@ -217,7 +217,9 @@ class _Finder:
 
     def _held(self, ask: Ask) -> Way:
         rest = self.plan.controls[ask.control].rest
-        on, off = (Hold(ask.control, place, text="", source_line=0) for place in (ask.position, rest))
+        on, off = (
+            Hold(ask.control, place, text="", source_line=0) for place in (ask.position, rest)
+        )
         return Way((on,), (off,))
 
     def _press(self, ask: Ask) -> TrialStep:

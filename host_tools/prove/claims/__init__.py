@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from host_tools.prove.claims.gates import gate_claims
+from host_tools.prove.claims.held import held_claims
 from host_tools.prove.claims.loss import loss_claims
 from host_tools.prove.claims.starts import start_claims
 from host_tools.prove.claims.times import time_claims
@@ -21,6 +22,7 @@ def claims_of(plan: Plan) -> Iterator[Claim]:
     """Every claim, by function in the plan's order."""
     for index in range(len(plan.functions)):
         yield from winch_claims(plan, index)
+        yield from held_claims(plan, index)
         yield from time_claims(plan, index)
         yield from loss_claims(plan, index)
         yield from start_claims(plan, index)

@@ -88,11 +88,7 @@ class OnWhenLost(LossClaim):
         if not self._open:
             # Whether anything that it looks at closes its gate, before or now.
             kept_off = a.any_of(
-                *(
-                    truth
-                    for moment in (before, now)
-                    for truth in closes(encoding, moment, system)
-                )
+                *(truth for moment in (before, now) for truth in closes(encoding, moment, system))
             )
         me.fine = a.any_of(a.no(lost), on, kept_off)
 

@@ -62,9 +62,7 @@ class PulseEnds(Claim):
         control = now.controls[self._pulse.ask.control]
         armed = a.both(control.armed, control.position == self._pulse.ask.position)
         # What is left of it and how long ago it was pressed are its time together.
-        together = a.any_of(
-            mine.left == 0, mine.left + me.ago <= self._pulse.duration_ticks
-        )
+        together = a.any_of(mine.left == 0, mine.left + me.ago <= self._pulse.duration_ticks)
         spent = a.any_of(a.no(me.there), a.no(mine.ready))
         return a.both(together, spent, me.there == armed, mine.on == (mine.left > 0))
 

@@ -110,9 +110,7 @@ class WithinTravel(WinchClaim):
     @property
     def text(self) -> str:
         winch = self.winch
-        limits = zip(
-            winch.ways, (winch.first_limit_ticks, winch.second_limit_ticks), strict=True
-        )
+        limits = zip(winch.ways, (winch.first_limit_ticks, winch.second_limit_ticks), strict=True)
         told = ", ".join(f"{way} {seconds(ticks)}" for way, ticks in limits)
         return f"{self.name} never runs past its limits ({told}), however it is worked"
 
