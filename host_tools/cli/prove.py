@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from host_tools.cli.report import Report
     from host_tools.cli.ships import OpenedShip
     from host_tools.prove.obligations import Outcome
-    from host_tools.prove.refutation import Refutation
 
 EXAMPLE = "pinrail prove launch.yaml"
 
@@ -67,7 +66,7 @@ def run(options: Namespace, report: Report) -> int:
         if outcome.verdict != PROVED or options.all:
             report.say(_in_words(outcome, options.ship))
         if outcome.refutation is not None:
-            _replay(ship, outcome, outcome.refutation, options, report, entry)
+            entry |= _replayed(ship, outcome, options, report)
     seconds = time.monotonic() - began
     report.data |= {"counts": counts, "seconds": round(seconds, 2)}
     report.say(
@@ -99,18 +98,16 @@ def _as_json(outcome: Outcome) -> dict[str, object]:
     return entry
 
 
-def _replay(
-    ship: OpenedShip,
-    outcome: Outcome,
-    refuted: Refutation,
-    options: Namespace,
-    report: Report,
-    entry: dict[str, object],
-) -> None:
+def _replayed(
+    ship: OpenedShip, outcome: Outcome, options: Namespace, report: Report
+) -> dict[str, object]:
     """Tells a refutation once the rungs below the model did the same."""
     from host_tools.prove.confirm import confirmed
 
+    refuted = outcome.refutation
+    assert refuted is not None  # noqa: S101 - who calls has looked
     seen = ["model"]
+    entry: dict[str, object] = {}
     for name in RUNGS[1 : RUNGS.index(options.on) + 1]:
         report.progress(f"replaying it on {where(name)} ...")
         with open_rung(name, ship.plan, ship.board) as rung:
@@ -123,8 +120,10 @@ def _replay(
     plain = re.sub(r"\W+", "-", outcome.text.lower()).strip("-")[:60]
     path = free_name(options.out or Path(), f"{ship.plan.code}-refuted-{plain}", ".trace")
     write_file(path, format_trace(refuted.trace), replace=False)
-    entry |= {"steps": list(refuted.steps), "tick": refuted.tick, "trace": str(path), "seen": seen}
-    report.say(f"  as a trial, which falls short; seen on {', '.join(seen)}:")
+    falls_short = "as a trial, which falls short" if refuted.trial is not None else "step by step"
+    report.say(f"  {falls_short}; seen on {', '.join(seen)}:")
     for step in refuted.steps:
         report.say(f"    - {step}")
     report.say(f"  its pulses: {path}")
+    told = {"steps": list(refuted.steps), "tick": refuted.tick, "trace": str(path), "seen": seen}
+    return entry | told

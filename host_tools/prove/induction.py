@@ -18,12 +18,12 @@ from host_tools.prove.system import System
 from host_tools.prove.terms import Terms
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
 
     from gen.plan import Plan
     from host_tools.prove.claim import Claim
     from host_tools.prove.encoding.part import Variable
-    from host_tools.prove.system import Moment, Values
+    from host_tools.prove.system import Values
 
 MOST_STEPS = 4
 """How far k grows before a claim is looked for in another way."""

@@ -8,19 +8,19 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from gen.plan import OPEN
-from host_tools.prove.claim import Claim
 from host_tools.prove.claims import claims_of
 from host_tools.prove.claims.working import NeverOn
 from host_tools.prove.induction import prove
 from host_tools.prove.pulses import channel_lemmas, control_lemmas, sensor_lemmas
 from host_tools.prove.refutation import refutation
-from host_tools.prove.search import search
+from host_tools.prove.search import ANY_NUMBER, searches
 from host_tools.prove.witness import can_be_worked
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from gen.plan import Plan
+    from host_tools.prove.claim import Claim
     from host_tools.prove.pulses import Lemma
     from host_tools.prove.refutation import Refutation
 
@@ -50,8 +50,8 @@ def outcomes(
     meant: Plan | None = None,
     only: Iterable[str] = (),
 ) -> Iterator[Outcome]:
-    """Proves all that is to be proved of `plan`, one after another; `rules` are the ship file's own.
-    With `meant` the claims are those of that plan: what it says, held against what this one does.
+    """Proves all that is to be proved of `plan`, one after another; `rules` are the ship
+    file's own. With `meant` the claims are those of that plan: what it says, against what this one does.
     `only` leaves out all obligations whose text has none of these words in it."""
     meant = meant if meant is not None else plan
     words = tuple(only)
@@ -79,18 +79,18 @@ def decide(plan: Plan, claim: Claim) -> Outcome:
     if proof is not None:
         ticks = "one tick" if proof.k == 1 else f"{proof.k} ticks"
         return _outcome(claim, PROVED, f"by induction over {ticks}", began)
-    found = search(plan, claim)
-    if found.path is None:
-        if found.whole:
+    certain, how = 0, ""
+    for found in searches(plan, claim):
+        if found.path is not None:
+            way = refutation(plan, claim, found.path)
+            if way is not None:
+                return _outcome(claim, REFUTED, "seen on the model", began, refuted=way)
+            how = "there is a way to it that no transmitter was found to go"
+        elif found.whole:
             how = "no state that a hand can reach is against it, but pulses may do more"
-        else:
-            how = f"nothing against it in {found.ticks} ticks from power-up"
-        return _outcome(claim, UNDECIDED, how, began, certain_ticks=found.ticks)
-    way = refutation(plan, claim, found.path)
-    if way is None:
-        how = "there is a way to it that no transmitter was found to go"
-        return _outcome(claim, UNDECIDED, how, began)
-    return _outcome(claim, REFUTED, "seen on the model", began, refuted=way)
+        certain = max(certain, found.ticks if found.moves == ANY_NUMBER else 0)
+    how = how or f"nothing against it in {certain} ticks from power-up"
+    return _outcome(claim, UNDECIDED, how, began, certain_ticks=certain)
 
 
 def _outcome(
@@ -128,21 +128,19 @@ def _of_lemmas(lemmas: Iterator[Lemma]) -> Iterator[Outcome]:
 def _of_outputs(plan: Plan) -> Iterator[Outcome]:
     """Every output has one function."""
     began = time.monotonic()
-    for what, outputs, driven in (
-        ("line", plan.lines, [f.lines for f in plan.functions]),
-        ("servo", plan.servos, [f.servos for f in plan.functions]),
-        ("dimmer", plan.lights, [f.lights for f in plan.functions]),
+    for what, names, driven in (
+        ("line", [one.name for one in plan.lines], [f.lines for f in plan.functions]),
+        ("servo", [one.name for one in plan.servos], [f.servos for f in plan.functions]),
+        ("dimmer", [one.name for one in plan.lights], [f.lights for f in plan.functions]),
     ):
-        if not outputs:
+        if not names:
             continue
         shared = [
-            one.name
-            for index, one in enumerate(outputs)
-            if sum(index in mine for mine in driven) > 1
+            name for index, name in enumerate(names) if sum(index in mine for mine in driven) > 1
         ]
         text = f"no {what} is driven by two functions"
         verdict = REFUTED if shared else PROVED
-        how = f"shared: {', '.join(shared)}" if shared else f"{len(outputs)} looked at"
+        how = f"shared: {', '.join(shared)}" if shared else f"{len(names)} looked at"
         yield Outcome("outputs", text, 0, verdict, how, time.monotonic() - began)
 
 

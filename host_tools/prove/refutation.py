@@ -1,5 +1,5 @@
-"""A refutation, as a hand at the transmitter goes it: steps of a trial, real pulses, and the tick in
-which the claim does not hold.
+"""A refutation, as a hand at the transmitter goes it: steps of a trial, real pulses, and the tick
+in which the claim does not hold.
 
 The search knows positions and lost channels. What becomes of them on the way through transmitter,
 receiver and control takes a few frames more, so that the path is tried with a few different waits;
@@ -48,19 +48,31 @@ class Refutation:
 def refutation(plan: Plan, claim: Claim, path: Sequence[dict[str, int]]) -> Refutation | None:
     """The refutation that a path of the search leads to; None if the ship does not go there."""
     best: Refutation | None = None
+    tried: set[tuple[str, ...]] = set()
     for waits in _waits(len(_runs(path))):
-        made = _tried(plan, claim, list(_steps(plan, path, waits)))
-        if made is not None and (best is None or made.tick < best.tick):
+        texts = tuple(_steps(plan, path, waits))
+        if texts in tried:
+            continue
+        tried.add(texts)
+        made = _tried(plan, claim, list(texts))
+        if made is not None and (best is None or _rank(made) < _rank(best)):
             best = made
     return best
 
 
+def _rank(made: Refutation) -> tuple[bool, int]:
+    """What a trial can say goes first, then what is shortest."""
+    return made.trial is None, made.tick
+
+
 @dataclass(frozen=True)
 class _Waits:
-    """How long the runs of a path last: all but the last times `share`, the last one `more`."""
+    """How long the runs of a path last: all but the last `halves` of their time, the last one
+    `more` ticks longer. `reverse`: what is moved at once is moved in the other order."""
 
     halves: int
     more: int
+    reverse: bool = False
 
 
 def _waits(runs: int) -> Iterator[_Waits]:
@@ -68,6 +80,7 @@ def _waits(runs: int) -> Iterator[_Waits]:
     for halves in (2, 0) if runs > 1 else (2,):
         for more in (0, 100, 400):
             yield _Waits(halves, more)
+            yield _Waits(halves, more, reverse=True)
 
 
 def _runs(path: Sequence[dict[str, int]]) -> list[tuple[dict[str, int], int]]:
@@ -94,11 +107,14 @@ def _steps(plan: Plan, path: Sequence[dict[str, int]], waits: _Waits) -> Iterato
     for number, (choice, ticks) in enumerate(runs):
         gone = {_index(n) for n, v in choice.items() if n.endswith(".phase") and v == LOST}
         said = list(_moves(plan, now, choice, gone))
+        if waits.reverse:
+            said.reverse()
         now |= choice
-        for channel in sorted(gone - lost):
-            said.append(f"lose signal on {plan.channels[channel].name}")
-        for channel in sorted(lost - gone):
-            said.append(f"signal returns on {plan.channels[channel].name}")
+        for words, channels in (
+            ("lose signal on", gone - lost),
+            ("signal returns on", lost - gone),
+        ):
+            said += [f"{words} {plan.channels[channel].name}" for channel in sorted(channels)]
         yield from said
         if number == 0 and not begun:
             yield "power up"

@@ -1,8 +1,8 @@
 """A shortest way to where a claim does not hold, among those that a hand can go.
 
 Every state that can be reached is visited, nearest first, thousands at a time. From power-up a
-hand does one thing and leaves it for a frame of the receiver (20 ms), in which the claim is looked at
-in every tick. What a control or sensor can be told apart by is tried; where it has a value, its
+hand does one thing and leaves it for a frame of the receiver (20 ms), in which the claim is looked
+at in every tick. What a control or sensor can be told apart by is tried; where it has a value, its
 ends and its middle.
 
 Where there are too many states for that, hands are looked at that move once, twice, three times.
@@ -13,7 +13,7 @@ from __future__ import annotations
 import itertools
 import time
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
@@ -24,11 +24,11 @@ from host_tools.prove.encoding.part import Flag, Memory
 from host_tools.prove.system import HEARD, LOST, System
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
-    from gen.plan import Plan
+    from gen.plan import Control, Plan
     from host_tools.prove.claim import Claim
     from host_tools.prove.system import Values
 
@@ -36,6 +36,9 @@ MOST_STATES = 600_000
 MOST_SECONDS = 40.0
 FIRST_SHARE = 0.2
 """The part of that time in which every state is visited, before movements are counted."""
+
+Setting: TypeAlias = "tuple[tuple[str, int], ...]"
+"""What a hand sets at once, by input."""
 
 ANY_NUMBER = 1 << 30
 MOVES = (1, 2, 3)
@@ -57,25 +60,22 @@ class Found:
     moves: int = ANY_NUMBER
 
 
-def search(
+def searches(
     plan: Plan,
     claim: Claim,
     most_states: int = MOST_STATES,
     most_seconds: float = MOST_SECONDS,
-) -> Found:
-    """Looks for the shortest path on which `claim` does not hold."""
-    system = System(Columns(), plan, claim.reaches(plan), claim.plan)
+) -> Iterator[Found]:
+    """Looks for the shortest path on which `claim` does not hold: first of all paths, then of those
+    with one movement, two, three, for who could not go the one before."""
     began = time.monotonic()
+    system = System(Columns(), plan, claim.reaches(plan), claim.plan)
     searcher = _Search(system, claim)
     found = searcher.run(ANY_NUMBER, most_states, began + FIRST_SHARE * most_seconds)
-    certain = found.ticks
-    for moves in MOVES:
-        if found.path is not None or found.whole:
-            return found
-        found = searcher.run(moves, most_states, began + most_seconds)
-        if found.path is None:
-            found = Found(None, certain, whole=False)
-    return found
+    yield found
+    for moves in () if found.whole else MOVES:
+        if time.monotonic() < began + most_seconds:
+            yield searcher.run(moves, most_states, began + most_seconds)
 
 
 class _Search:
@@ -99,10 +99,10 @@ class _Search:
         while True:
             count = len(next(iter(layer.values())))
             if not count:
-                return Found(None, len(trail) * FRAME_TICKS, whole=True)
+                return Found(None, len(trail) * FRAME_TICKS, whole=not counts, moves=most_moves)
             spent = len(known) > most_states or time.monotonic() > until
             if spent or len(trail) > LONGEST_FRAMES:
-                return Found(None, len(trail) * FRAME_TICKS, whole=False)
+                return Found(None, len(trail) * FRAME_TICKS, whole=False, moves=most_moves)
             parents = np.repeat(np.arange(count), len(self.choices))
             chosen = np.tile(np.arange(len(self.choices)), count)
             if counts:
@@ -187,33 +187,25 @@ def choices(system: System) -> Iterator[dict[str, int]]:
     """All that a hand can do for a frame, the least first: everything at rest, one control moved,
     two, ...; every channel heard, or one of them lost."""
     plan = system.plan
-    settings: list[list[tuple[tuple[str, int], ...]]] = []
+    settings: list[list[Setting]] = []
     for control in system.controls:
         planned = plan.controls[control]
         rest = planned.rest
         places = [rest, *(one for one in range(len(planned.positions)) if one != rest)]
-        moves = [((f"k{control}.position", place),) for place in places]
         if planned.proportional:
-            low, high = planned.ends_half_us
-            bands = planned.positions
-            moves = []
-            for place in places:
-                band = bands[place]
-                widths = {(band.low_half_us + band.high_half_us) // 2}
-                if band.low_half_us <= low <= band.high_half_us:
-                    widths.add(low)
-                if band.low_half_us <= high <= band.high_half_us:
-                    widths.add(high)
-                for width in sorted(widths, key=lambda one: abs(2 * one - low - high)):
-                    moves.append(((f"k{control}.position", place), (f"k{control}.value", width)))
-        settings.append(list(moves))
-    for sensor in system.sensors:
-        settings.append([((f"s{sensor}.value", value),) for value in readings(system, sensor)])
+            settings.append([move for place in places for move in _moves(planned, control, place)])
+        else:
+            settings.append([((f"k{control}.position", place),) for place in places])
+    settings += [
+        [((f"s{sensor}.value", value),) for value in readings(system, sensor)]
+        for sensor in system.sensors
+    ]
     everywhere = tuple((f"c{channel}.phase", HEARD) for channel in system.channels)
-    heard = [everywhere]
-    for channel in system.channels:
-        heard.append(tuple((n, LOST if n == f"c{channel}.phase" else v) for n, v in everywhere))
-    settings.append(heard)
+    one_lost = [
+        tuple((n, LOST if n == f"c{channel}.phase" else v) for n, v in everywhere)
+        for channel in system.channels
+    ]
+    settings.append([everywhere, *one_lost])
     every = itertools.product(*(range(len(one)) for one in settings))
     ranked = sorted(
         itertools.islice(every, 20_000), key=lambda picks: (sum(map(bool, picks)), picks)
@@ -221,6 +213,16 @@ def choices(system: System) -> Iterator[dict[str, int]]:
     for picks in ranked[:MOST_CHOICES]:
         pairs = [pair for one, pick in zip(settings, picks, strict=True) for pair in one[pick]]
         yield dict(pairs)
+
+
+def _moves(planned: Control, control: int, place: int) -> Iterator[Setting]:
+    """Where a stick may stand within one of its positions: in the middle of it, and at its ends."""
+    low, high = planned.ends_half_us
+    band = planned.positions[place]
+    widths = {(band.low_half_us + band.high_half_us) // 2}
+    widths |= {end for end in (low, high) if band.low_half_us <= end <= band.high_half_us}
+    for width in sorted(widths, key=lambda one: abs(2 * one - low - high)):
+        yield (f"k{control}.position", place), (f"k{control}.value", width)
 
 
 def readings(system: System, sensor: int) -> list[int]:

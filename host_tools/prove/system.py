@@ -3,15 +3,15 @@ tick, and what they make of it.
 
 Functions that a proof is about are written exactly. What they look at is here as it can be at most:
 
-- a control is believed at any position, or at none, in any tick; it is armed once it was believed at
-  rest while its channel was heard, and no longer once the channel is lost;
+- a control is believed at any position, or at none, in any tick; it is armed once it was believed
+  at rest while its channel was heard, and no longer once the channel is lost;
 - a channel is silent from power-up, then heard, then lost and heard in turn, in any tick;
 - a sensor is within any of its bands, or was not felt yet;
 - another function is in any of its states, if it is not written exactly too.
 
-That is more than pulses can do, so that what is proved here holds for every pulse. `pulses.py` proves
-that it is more: for every channel and control of the plan, from the pulses themselves. What may not
-be is then not proved yet, and is looked for: a way to it counts once it was replayed.
+That is more than pulses can do, so that what is proved here holds for every pulse. `pulses.py`
+proves that it is more: for every channel and control of the plan, from the pulses themselves. What
+may not be is then not proved yet, and is looked for: a way to it counts once it was replayed.
 """
 
 from __future__ import annotations
@@ -192,9 +192,9 @@ class System:
             if function.function.kept_bytes
         }
         holds = []
-        for index in kept:
+        for index, recalled in kept.items():
             starts = self._starts(state, f"f{index}.")
-            holds.append(a.any_of(starts, a.both(kept[index], self._gate_starts(state, index))))
+            holds.append(a.any_of(starts, a.both(recalled, self._gate_starts(state, index))))
         others = [
             name for name in self.variables() if int(_index(name)) not in kept or name[0] != "f"
         ]

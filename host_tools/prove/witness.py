@@ -12,8 +12,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from gen.behaviours import Auto, Dimmer, Follow, Momentary, Pulse, Rhythm, Sequence, Step, Toggle
-from gen.behaviours import Winch
+from gen.behaviours import (
+    Auto,
+    Dimmer,
+    Follow,
+    Momentary,
+    Pulse,
+    Rhythm,
+    Sequence,
+    Step,
+    Toggle,
+    Winch,
+)
 from gen.behaviours.dimmer import WHOLE_FADE
 from gen.behaviours.trigger import When
 from gen.plan import MOST_COUNTS, AnalogueSensor, Felt, StateOf
@@ -83,10 +93,8 @@ class _Finder:
         needs += [(first.of, first.for_ticks) for first in gate.first]
         ready: list[list[tuple[TrialStep, ...]]] = []
         for of, ticks in needs:
-            some = []
-            for way in itertools.islice(self._into(of, depth), 4):
-                some.append((*way, self._wait(ticks + 1)))
-            ready.append(some)
+            ways = itertools.islice(self._into(of, depth), 4)
+            ready.append([(*way, self._wait(ticks + 1)) for way in ways])
         for picked in itertools.product(*ready):
             yield tuple(itertools.chain.from_iterable(picked))
 
@@ -174,7 +182,7 @@ class _Finder:
         if isinstance(function, Dimmer) and function.knob is not None:
             lit = (self._ends(function.knob)[1], self._wait(PATIENCE_TICKS))
         if trigger.when is When.ALWAYS:
-            # It is off in the pauses of its pattern at most; what is always on is off without power.
+            # It is off in the pauses of its pattern; what has none is off without power.
             yield Way((wait,), (wait,))
             return
         if trigger.ask is not None:

@@ -29,6 +29,7 @@ def gate_claims(plan: Plan, index: int) -> Iterator[Claim]:
     for bar in gate.bars:
         other = bar.of.function
         mutual = Bar(bar.of.states, StateOf(index, bar.states)) in plan.functions[other].gate.bars
+        yield KeptOff(plan, (index,), bar)
         if not mutual or index < other:
             yield NeverWith(plan, (index, other), bar)
     for first in gate.first:
@@ -105,6 +106,25 @@ class NeverWith(Claim):
         return a.no(a.both(mine, theirs))
 
 
+@dataclass(frozen=True)
+class KeptOff(Watched):
+    """The one that runs keeps the other off, and not the other way round."""
+
+    bar: Bar
+    kind = "never with"
+
+    @property
+    def text(self) -> str:
+        mine = in_words(StateOf(self.functions[0], self.bar.states), self.plan.functions)
+        return f"{mine} is kept off while {in_words(self.bar.of, self.plan.functions)} runs"
+
+    def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
+        a, index = system.a, self.functions[0]
+        so = _is_so(a, self.bar.of, as_seen(index, self.bar.of, before, now))
+        mine = _is_so(a, StateOf(index, self.bar.states), now)
+        me.fine = a.no(a.both(so, mine, acts(self.plan, index, now)))
+
+
 class NeverBoth(Claim):
     """Of a "both is stop" group never two run."""
 
@@ -172,7 +192,8 @@ class ShedWhenLow(Claim):
         del me
         index = self.functions[0]
         stage = self.plan.functions[index].gate.stage
-        low = now.stages[stage].low if stage in now.stages else False
+        assert stage is not None  # noqa: S101 - gate_claims sees to it
+        low = now.stages[stage].low
         return system.a.any_of(system.a.no(low), system.a.no(acts(self.plan, index, now)))
 
 

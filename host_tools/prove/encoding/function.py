@@ -8,7 +8,7 @@ gates and limits come behind it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
 from gen.behaviours import Function, Loss
 from gen.behaviours.switched import Switched
@@ -25,6 +25,18 @@ if TYPE_CHECKING:
 
 F = TypeVar("F", bound=Function)
 S = TypeVar("S", bound=Switched)
+
+
+class Looks(Protocol):
+    """Where conditions can be looked up."""
+
+    @property
+    def sensors(self) -> Mapping[int, Number]:
+        """Every sensor's value."""
+
+    @property
+    def states(self) -> Mapping[int, Number]:
+        """Every function's state."""
 
 
 @dataclass(frozen=True)
@@ -162,7 +174,7 @@ class FunctionEncoding(Part, Generic[F]):
         channels = dict.fromkeys(controls[one].channel for one in self.function.controls)
         return self.a.any_of(*(see.lost[channel] for channel in channels))
 
-    def holds(self, one: Felt | StateOf, see: Seen) -> Truth:
+    def holds(self, one: Felt | StateOf, see: Looks) -> Truth:
         """Whether a condition is so."""
         if isinstance(one, Felt):
             return felt(self.a, see.sensors[one.sensor], one)

@@ -1,7 +1,7 @@
 """Faults to be planted: into what a ship file says, and into what behaviours do.
 
-`PLANNED` are pairs of plans, what was meant and what it became, with the kind of claim that is to be
-refuted. `WRITTEN` are faults in the logic itself, the same one in the encoding and in the sketch's
+`PLANNED` are pairs of plans, what was meant and what it became, with the kind of claim that is to
+be refuted. `WRITTEN` are faults in the logic itself, the same one in the encoding and in the sketch's
 C++. All ships are invented.
 """
 
@@ -30,9 +30,7 @@ from gen.behaviours.sequence import Leg
 from gen.behaviours.trigger import Trigger, When
 from gen.behaviours.winch import Duty
 from gen.plan import Ask, Bar, Felt, First, Gate, Plan, Stage, StateOf
-from host_tools.prove.encoding.behaviours.pulse import PulseEncoding
 from host_tools.prove.encoding.behaviours.winch import WinchEncoding
-from host_tools.prove.encoding.control import ControlEncoding
 from host_tools.prove.encoding.function import FunctionEncoding
 from tests.host_tools.bench_ship import FLOAT, KEY_DOWN, KEY_UP, OTHER_DOWN, OTHER_UP, plan_with
 
@@ -362,41 +360,65 @@ PLANNED = [
 ]  # fmt: skip - one fault a line, or two
 
 
-def _keeps_its_arms(self: ControlEncoding, me: Memory, alive: Any, lost: Any) -> None:
-    a, was = self.a, me.armed
-    _JUDGE(self, me, alive, lost)
-    me.armed = a.any_of(me.armed, was)
-
-
-def _never_ready(
+def _stays_ready(
     self: FunctionEncoding[Any], me: Memory, ask: Ask, see: Seen, name: str = "ready"
 ) -> Any:
     setattr(me, name, self.a.any_of(getattr(me, name), self.at_rest(ask.control, see)))
     return self.a.both(getattr(me, name), self.held(ask, see))
 
 
-def _ignores_bars(self: FunctionEncoding[Any], me: Memory, see: Seen) -> list[Any]:
-    _BARRED(self, me, see)
+def _nobody_looks(self: FunctionEncoding[Any], me: Memory, see: Seen) -> list[Any]:
+    del me, see
     return [False for _ in self.function.states]
 
 
-def _no_pause(self: WinchEncoding, me: Memory, wanted: Any) -> Any:
-    me.still = self.a.most(me.still, self.function.pause_ticks)
-    return _LIMITED(self, me, wanted)
+def _a_tick_early(self: WinchEncoding, me: Memory, wanted: Any) -> Any:
+    still = me.still
+    me.still = still + 1
+    allowed = _LIMITED(self, me, wanted)
+    me.still = still
+    return allowed
 
 
-def _presses_again(self: PulseEncoding, me: Memory, see: Seen) -> Any:
-    a = self.a
-    held = self.held(self.function.ask, see)
-    _PULSE(self, me, see)
-    me.left = a.either(held, self.function.duration_ticks, me.left)
-    return me.left > 0
+def _does_not_begin_anew(self: WinchEncoding, me: Memory, wanted: Any) -> None:
+    still = me.still
+    _BECOME(self, me, wanted)
+    me.still = self.a.either(wanted != 0, still, me.still)
 
 
-_JUDGE, _BARRED = ControlEncoding.judge, FunctionEncoding.barred
-_LIMITED, _PULSE = WinchEncoding.limited, PulseEncoding.asked
+def _costs_nothing(self: WinchEncoding, me: Memory, wanted: Any) -> None:
+    first, second = me.first_room, me.second_room
+    _BECOME(self, me, wanted)
+    me.first_room = self.a.either(wanted == 1, first, me.first_room)
+    me.second_room = self.a.either(wanted == 2, second, me.second_room)
+
+
+def _both_lines(self: WinchEncoding, me: Memory) -> dict[int, Any]:
+    first, second = self.function.pair_lines
+    return {first: me.motor == 1, second: me.motor != 0}
+
+
+_LIMITED, _BECOME = WinchEncoding.limited, WinchEncoding.become
 
 WRITTEN = [
-    Written("presses that need no rest", "press", plan_with(pulse()), FunctionEncoding, "pressed",
-            _never_ready, "logic/control.h", "  ready = false;\n  return true;", "  return true;"),
+    Written("a press that needs no rest", "press", plan_with(toggle()), FunctionEncoding,
+            "pressed", _stays_ready,
+            "logic/control.h", "  ready = false;\n  return true;", "  return true;"),
+    Written("a lost signal that nobody minds", "lost signal", plan_with(toggle()),
+            FunctionEncoding, "signal_lost", lambda _self, _see: False,
+            "logic/function.h", "what = function.when_lost(what, memory);", ""),
+    Written("a gate that stands open", "only while",
+            plan_with(toggle(), momentary(gate=HORN_OFF)), FunctionEncoding, "barred",
+            _nobody_looks, "logic/gate.h", "? NOTHING : EVERYTHING", "? NOTHING : 4"),
+    Written("a pause that ends a tick early", "pause", plan_with(winch()), WinchEncoding,
+            "limited", _a_tick_early, "behaviours/winch.h",
+            "memory.still_ticks < pause) {\n      return", "memory.still_ticks + 1 < pause) {\n      return"),
+    Written("a pause that is not begun anew", "pause", plan_with(winch()), WinchEncoding,
+            "become", _does_not_begin_anew,
+            "behaviours/winch.h", "    memory.still_ticks = 0;\n", ""),
+    Written("a way that costs nothing", "run limit", plan_with(winch()), WinchEncoding,
+            "become", _costs_nothing, "behaviours/winch.h", "    from = from - cost;\n", ""),
+    Written("a pair driven both ways", "one way", plan_with(winch()), WinchEncoding,
+            "lines_on", _both_lines, "behaviours/winch.h",
+            "drives_.second, memory.motor == second_way", "drives_.second, memory.motor != stopped"),
 ]  # fmt: skip
