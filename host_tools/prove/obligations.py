@@ -51,7 +51,7 @@ def outcomes(
     only: Iterable[str] = (),
 ) -> Iterator[Outcome]:
     """Proves all that is to be proved of `plan`, one after another; `rules` are the ship
-    file's own. With `meant` the claims are those of that plan: what it says, against what this one does.
+    file's own. With `meant` the claims are those of that plan, held against what this one does.
     `only` leaves out all obligations whose text has none of these words in it."""
     meant = meant if meant is not None else plan
     words = tuple(only)

@@ -1,8 +1,8 @@
 """Faults to be planted: into what a ship file says, and into what behaviours do.
 
 `PLANNED` are pairs of plans, what was meant and what it became, with the kind of claim that is to
-be refuted. `WRITTEN` are faults in the logic itself, the same one in the encoding and in the sketch's
-C++. All ships are invented.
+be refuted. `WRITTEN` are faults in the logic itself, the same one in the encoding and in the
+sketch's C++. All ships are invented.
 """
 
 from __future__ import annotations
@@ -412,7 +412,8 @@ WRITTEN = [
             _nobody_looks, "logic/gate.h", "? NOTHING : EVERYTHING", "? NOTHING : 4"),
     Written("a pause that ends a tick early", "pause", plan_with(winch()), WinchEncoding,
             "limited", _a_tick_early, "behaviours/winch.h",
-            "memory.still_ticks < pause) {\n      return", "memory.still_ticks + 1 < pause) {\n      return"),
+            "memory.still_ticks < pause) {\n      return",
+            "memory.still_ticks + 1 < pause) {\n      return"),
     Written("a pause that is not begun anew", "pause", plan_with(winch()), WinchEncoding,
             "become", _does_not_begin_anew,
             "behaviours/winch.h", "    memory.still_ticks = 0;\n", ""),
@@ -420,5 +421,6 @@ WRITTEN = [
             "become", _costs_nothing, "behaviours/winch.h", "    from = from - cost;\n", ""),
     Written("a pair driven both ways", "one way", plan_with(winch()), WinchEncoding,
             "lines_on", _both_lines, "behaviours/winch.h",
-            "drives_.second, memory.motor == second_way", "drives_.second, memory.motor != stopped"),
+            "drives_.second, memory.motor == second_way",
+            "drives_.second, memory.motor != stopped"),
 ]  # fmt: skip

@@ -8,7 +8,11 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from gen.boards import load_board
+from gen.render import render
 from host_tools import trial as trials
+from host_tools.agree import first_difference
+from host_tools.firmware import FirmwareRung
+from host_tools.logic import LogicRung
 from host_tools.model import Model
 from host_tools.prove.claims import claims_of
 from host_tools.prove.confirm import confirmed
@@ -18,7 +22,7 @@ from host_tools.prove.obligations import REFUTED, decide
 from host_tools.prove.pulses import channel_lemmas, control_lemmas
 from host_tools.prove.rung import ProofRung
 from tests.host_tools.bench_ship import LOST_AFTER_TICKS
-from tests.host_tools.prove.faults import PLANNED, Planned
+from tests.host_tools.prove.faults import PLANNED, WRITTEN, Planned, Written
 
 if TYPE_CHECKING:
     from host_tools.prove.encoding.part import Memory
