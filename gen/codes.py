@@ -873,6 +873,11 @@ CODES: dict[str, Code] = {
         "The library that makes PDFs, or Pango, which it calls, is not installed.",
         "Install it: `pip install 'pinrail[papers]'`; or print `papers.html` from a browser.",
     ),
+    "no-solver": Code(
+        "tools",
+        "The solver that proves things about a ship is not installed.",
+        "Install it: `pip install 'pinrail[prove]'`.",
+    ),
     "no-avrdude": Code(
         "tools",
         "avrdude, which writes sketches into boards, is not installed or does not run.",

@@ -7,6 +7,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from gen.codes import CODES
 from gen.toolchain import MissingTool
 from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.ships import add_out, add_ship, open_ship, where
@@ -50,9 +51,9 @@ def run(options: Namespace, report: Report) -> int:
         from host_tools.prove.obligations import NOTED, PROVED, REFUTED, UNDECIDED, outcomes
     except ModuleNotFoundError as error:
         raise MissingTool(
-            "missing-tool",
-            f"proofs need the solver that is not here: no module {error.name}",
-            "install it with: pip install 'pinrail[prove]'",
+            "no-solver",
+            f"proofs need a solver that is not installed (no module {error.name})",
+            CODES["no-solver"].remedy,
         ) from error
     began = time.monotonic()
     counts = {PROVED: 0, REFUTED: 0, UNDECIDED: 0, NOTED: 0}

@@ -35,7 +35,8 @@ class ProofRung:
         for index, kept in kept_parts(plan, trace.kept):
             self.ship.functions[index].recall(memory.functions[index], kept)
         lines = np.zeros(trace.ticks, np.uint64)
-        servos = np.zeros((trace.ticks, len(plan.servos)), np.uint16)
+        rests = np.array([servo.rest_half_us for servo in plan.servos], np.uint16)
+        servos = np.tile(rests, (trace.ticks, 1))  # one that nobody drives stays at its rest
         levels = np.zeros((trace.ticks, len(plan.lights)), np.uint8)
         digests = np.zeros(trace.ticks, np.uint32)
         pulses, felt = by_tick(trace)
