@@ -9,9 +9,9 @@ from typing import NamedTuple
 
 
 class Code(NamedTuple):
-    """`about` says whose mistake it tells of: one in the ship file ("ship"), in a trial's steps
-    ("trial"), in the electrical sums made from it ("power"), in a trace ("trace"), on the link to a
-    board ("link"), or a matter of files and programs ("tools")."""
+    """`about` says whose mistake it tells of: one in the ship file ("ship"), in its rules ("rule"),
+    in a trial's steps ("trial"), in the electrical sums made from it ("power"), in a trace
+    ("trace"), on the link to a board ("link"), or a matter of files and programs ("tools")."""
 
     about: str
     meaning: str
@@ -695,6 +695,11 @@ CODES: dict[str, Code] = {
         "trial",
         "A step of a trial says too little, too much, or something that cannot be done.",
         "See what was expected; the guide shows each step.",
+    ),
+    "rule-words": Code(
+        "rule",
+        "A rule is written in no way that is known.",
+        "Write it as one of the three that the message names.",
     ),
     "step-order": Code(
         "trial",

@@ -47,6 +47,7 @@ MADE = "<!-- Made by `python -m gen.generated`; change the declarations, not thi
 ABOUT = {
     "ship": "In a ship file",
     "power": "In the electrical sums",
+    "rule": "In a ship file's rules",
     "trial": "In a trial's steps",
     "trace": "In a trace",
     "link": "On the link to a board",

@@ -514,6 +514,10 @@ class Ship(Record):
         Nested(BenchItem, "yes, no, or a jumper"),
         "whether a computer may put its own pulses in place of the receiver's and force functions",
     )
+    rules: tuple[Located[str], ...] | None = key(
+        Listed(Text("a rule such as 'never davit lowering while anchor'", 200), "a list of rules"),
+        "what must never happen, for `pinrail prove`",
+    )
     trials: Section[tuple[Located[str], ...]] | None = key(
         Trials("trial", Listed(Step(), "a list of steps")),
         "what the ship is tried with",

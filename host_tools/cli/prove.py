@@ -48,6 +48,7 @@ def run(options: Namespace, report: Report) -> int:
     """Prove everything, and replay what is refuted."""
     ship = open_ship(options.ship, report)
     try:
+        from host_tools.prove.claims.rules import rule_claims
         from host_tools.prove.obligations import NOTED, PROVED, REFUTED, UNDECIDED, outcomes
     except ModuleNotFoundError as error:
         raise MissingTool(
@@ -59,7 +60,8 @@ def run(options: Namespace, report: Report) -> int:
     counts = {PROVED: 0, REFUTED: 0, UNDECIDED: 0, NOTED: 0}
     told: list[dict[str, object]] = []
     report.data |= {"obligations": told, "on": options.on}
-    for outcome in outcomes(ship.plan, only=options.only or ()):
+    rules = rule_claims(ship.plan, ship.rules)
+    for outcome in outcomes(ship.plan, rules, only=options.only or ()):
         counts[outcome.verdict] += 1
         report.progress(f"{sum(counts.values())} decided: {outcome.text}")
         entry = _as_json(outcome)

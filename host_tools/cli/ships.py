@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from gen.diagnostics import Problem, Problems, ShipError, nearest, show
 from gen.load import load
+from gen.read.rules import read_rules
 from gen.read.trial_steps import read_trials
 from gen.resources import resource
 from host_tools.files import check_only_ours
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
     from gen.boards import Board
     from gen.plan import Plan
+    from gen.read.rules import Rule
     from gen.read.steps import Trial
     from gen.ship import Ship
     from host_tools.cli.report import Report
@@ -41,6 +43,7 @@ class OpenedShip:
     plan: Plan
     board: Board
     trials: tuple[Trial, ...]
+    rules: tuple[Rule, ...] = ()
 
 
 def add_ship(parser: ArgumentParser, *, needed: bool = True) -> None:
@@ -96,10 +99,11 @@ def open_ship(path: Path, report: Report) -> OpenedShip:
     loaded = load(path)
     problems = Problems(str(path))
     trials = read_trials(loaded.ship, loaded.plan, problems)
+    rules = read_rules(loaded.ship, loaded.plan, problems)
     problems.stop_on_errors()
     report.problems(loaded.problems)
     report.data |= {"ship": loaded.plan.ship, "plan": loaded.plan.plan_id, "file": str(path)}
-    return OpenedShip(path, loaded.ship, loaded.plan, loaded.board, trials)
+    return OpenedShip(path, loaded.ship, loaded.plan, loaded.board, trials, rules)
 
 
 def out_folder(out: Path | None) -> Path:
