@@ -465,8 +465,6 @@ class Trials(Entries[tuple[Located[str], ...]]):
 class Ship(Record):
     """The whole ship file."""
 
-    later: ClassVar[frozenset[str]] = frozenset({"rules"})
-
     ship: Located[str] = key(NAME, "the ship's name", required=True)
     board: Located[str] = key(Plain("the name of a board such as nano"), "the board", required=True)
     remark: Located[str] | None = key(Text("a remark", 120), "a few words for the sketch's head")
