@@ -41,13 +41,13 @@ def gate_claims(plan: Plan, index: int) -> Iterator[Claim]:
         yield ShedWhenLow(plan, (index,))
 
 
-def acts(plan: Plan, index: int, moment: Moment) -> Truth:
+def acts(a: Any, plan: Plan, index: int, moment: Moment) -> Truth:
     """Whether a function does something; of one that fades or moves, whether it is told to."""
     function, mine = plan.functions[index], moment.functions.get(index)
     if isinstance(function, Follow) and mine is not None:
         return mine.target != plan.servos[function.drives].rest_half_us
     if isinstance(function, Dimmer) and mine is not None:
-        return mine.on
+        return a.both(mine.on, mine.brightness != 0)
     return moment.states[index] != 0
 
 
@@ -81,7 +81,7 @@ class OnlyWhile(Watched):
     def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
         a, index = system.a, self.functions[0]
         so = _is_so(a, self.of, as_seen(index, self.of, before, now))
-        me.fine = a.any_of(so, a.no(acts(self.plan, index, now)))
+        me.fine = a.any_of(so, a.no(acts(a, self.plan, index, now)))
 
 
 @dataclass(frozen=True)
@@ -100,7 +100,7 @@ class NeverWith(Claim):
         del me
         a, index = system.a, self.functions[0]
         mine, theirs = (
-            a.both(_is_so(a, of, now), acts(self.plan, of.function, now))
+            a.both(_is_so(a, of, now), acts(a, self.plan, of.function, now))
             for of in (StateOf(index, self.bar.states), self.bar.of)
         )
         return a.no(a.both(mine, theirs))
@@ -122,7 +122,7 @@ class KeptOff(Watched):
         a, index = system.a, self.functions[0]
         so = _is_so(a, self.bar.of, as_seen(index, self.bar.of, before, now))
         mine = _is_so(a, StateOf(index, self.bar.states), now)
-        me.fine = a.no(a.both(so, mine, acts(self.plan, index, now)))
+        me.fine = a.no(a.both(so, mine, acts(a, self.plan, index, now)))
 
 
 class NeverBoth(Claim):
@@ -137,9 +137,8 @@ class NeverBoth(Claim):
 
     def holds(self, system: System, me: Memory, now: Moment) -> Truth:
         del me
-        return system.a.no(
-            system.a.both(*(acts(self.plan, index, now) for index in self.functions))
-        )
+        a = system.a
+        return a.no(a.both(*(acts(a, self.plan, index, now) for index in self.functions)))
 
 
 @dataclass(frozen=True)
@@ -164,7 +163,7 @@ class OnlyAfter(Watched):
         long_enough = a.both(so, me.since >= self.first.for_ticks)
         starts = a.both(before.states[index] == 0, now.states[index] != 0)
         if self.plan.functions[index].lingers:
-            told = a.both(a.no(acts(self.plan, index, before)), acts(self.plan, index, now))
+            told = a.both(a.no(acts(a, self.plan, index, before)), acts(a, self.plan, index, now))
             starts = a.both(starts, told)
         me.fine = a.any_of(a.no(starts), long_enough)
         me.since = a.either(so, a.least(me.since + 1, self.first.for_ticks), 0)
@@ -194,7 +193,8 @@ class ShedWhenLow(Claim):
         stage = self.plan.functions[index].gate.stage
         assert stage is not None  # noqa: S101 - gate_claims sees to it
         low = now.stages[stage].low
-        return system.a.any_of(system.a.no(low), system.a.no(acts(self.plan, index, now)))
+        a = system.a
+        return a.any_of(a.no(low), a.no(acts(a, self.plan, index, now)))
 
 
 def _is_so(a: Any, of: StateOf, moment: Moment) -> Truth:

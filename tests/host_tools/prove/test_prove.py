@@ -13,8 +13,11 @@ from gen.read.rules import read_rules
 from host_tools.cli import main
 from host_tools.cli.ships import starters
 from host_tools.formats.read_table import read_trace
+from host_tools.prove.claims import claims_of
 from host_tools.prove.claims.rules import rule_claims
 from host_tools.prove.obligations import NOTED, PROVED, REFUTED, decide, outcomes
+from host_tools.prove.onlooker import first_failure
+from host_tools.thumbs import random_trace
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -26,6 +29,14 @@ def test_starters_are_proved(name: str) -> None:
     told = list(outcomes(plan))
     assert len(told) > 3 * len(plan.functions)
     assert [one for one in told if one.verdict not in (PROVED, NOTED)] == []
+
+
+@pytest.mark.parametrize("name", ["launch", "cutter", "lightship"])
+def test_what_is_proved_holds_for_random_thumbs(name: str) -> None:
+    """A claim that was written wrong may be proved; it is then not what the ship does."""
+    plan = load(starters()[name]).plan
+    trace = random_trace(plan, 600, 3).without_forces()
+    assert [one.text for one in claims_of(plan) if first_failure(plan, one, trace)] == []
 
 
 RULES = [
