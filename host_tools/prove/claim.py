@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from host_tools.prove.encoding.part import Flag
 from host_tools.prove.system import cone
 
 if TYPE_CHECKING:
@@ -71,3 +72,14 @@ class Claim:
         del before
         function = self.plan.functions[self.functions[0]]
         return f"{function.name} {function.states[0]}"
+
+
+class Watched(Claim):
+    """A claim about what happens from one tick to the next: its watch says whether it is `fine`."""
+
+    def watches(self) -> dict[str, Variable]:
+        return {"fine": Flag(start=True)}
+
+    def holds(self, system: System, me: Memory, now: Moment) -> Truth:
+        del system, now
+        return me.fine

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 import z3
 
-from host_tools.prove.encoding.part import Flag, Memory
-from host_tools.prove.system import System
+from host_tools.prove.encoding.part import Flag
+from host_tools.prove.system import System, watch_of, watch_variables
 from host_tools.prove.terms import Terms
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ class Unrolled:
         self.claim = claim
         self.a: Terms = system.a
         self._variables = dict(system.variables())
-        self._watches = {f"w.{name}": one for name, one in claim.watches().items()}
+        self._watches = watch_variables(claim.watches())
         self._states: list[Values] = [self._state(0)]
         self._facts: list[list[Any]] = [[]]
         self._from_start: bool = True
@@ -89,7 +89,7 @@ class Unrolled:
 
     def _whole(self, state: Values) -> Any:
         """The claim, why, and that everything is within its bounds."""
-        me, now = _watch_of(state), self.system.moment(state)
+        me, now = watch_of(state), self.system.moment(state)
         a = self.a
         return a.both(
             self._bounded(state),
@@ -100,7 +100,7 @@ class Unrolled:
 
     def _bare(self, state: Values) -> Any:
         """The claim, and that everything is within its bounds."""
-        me, now = _watch_of(state), self.system.moment(state)
+        me, now = watch_of(state), self.system.moment(state)
         return self.a.both(
             self._bounded(state), self.system.keeps(state), self.claim.holds(self.system, me, now)
         )
@@ -128,9 +128,9 @@ class Unrolled:
         known = len(self.a.bounds)
         became = self.system.step(before, given)
         moment = self.system.moment(became)
-        me = _watch_of(before)
+        me = watch_of(before)
         self.claim.watch(self.system, me, self.system.moment(before), moment)
-        became |= {f"w.{name}": value for name, value in vars(me).items()}
+        became |= watch_variables(vars(me))
         facts += self.a.bounds[known:]
         facts += [after[name] == became[name] for name in after]
         self._states.append(after)
@@ -152,10 +152,6 @@ def within(a: Terms, variables: Mapping[str, Variable], state: Values) -> Any:
 def symbol(name: str, variable: Variable) -> Any:
     """An unknown of this kind."""
     return z3.Bool(name) if isinstance(variable, Flag) else z3.Int(name)
-
-
-def _watch_of(state: Values) -> Memory:
-    return Memory(**{name[2:]: one for name, one in state.items() if name.startswith("w.")})
 
 
 def _solver() -> Any:

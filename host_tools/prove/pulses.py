@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import z3
 
+from gen.plan import MOST_COUNTS, TICK_MS
 from host_tools.model.receiver import NEVER_HEARD
 from host_tools.prove.encoding.channel import ChannelEncoding
 from host_tools.prove.encoding.control import ControlEncoding
@@ -43,7 +44,7 @@ class Lemma:
 def channel_lemmas(plan: Plan, meant: Plan) -> Iterator[Lemma]:
     """Each channel is lost in time."""
     for index, channel in enumerate(meant.channels):
-        ms = channel.lost_after_ticks * 5
+        ms = channel.lost_after_ticks * TICK_MS
         yield Lemma(
             "lost signal",
             f"{channel.name} counts as lost once nothing good came for {ms} ms, and a tick at most",
@@ -75,7 +76,7 @@ def sensor_lemmas(plan: Plan) -> Iterator[Lemma]:
             _inside(a, encoding, before),
             encoding.keeps(before),
             0 <= reading,
-            reading <= 1023,
+            reading <= MOST_COUNTS,
         ]
         yield Lemma(
             "bounds",

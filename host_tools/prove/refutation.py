@@ -19,7 +19,7 @@ from gen.units import us_text
 from host_tools import trial as trials
 from host_tools.model import Model
 from host_tools.prove.onlooker import first_failure
-from host_tools.prove.system import LOST
+from host_tools.prove.system import LOST, index_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -100,12 +100,12 @@ def _steps(plan: Plan, path: Sequence[dict[str, int]], waits: _Waits) -> Iterato
     lost: set[int] = set()
     for name in runs[0][0]:
         if name.endswith(".position"):
-            now[name] = plan.controls[_index(name)].rest
+            now[name] = plan.controls[index_of(name)].rest
         elif name.startswith("s"):
             now[name] = -1
     begun = all(runs[0][0].get(name) == value for name, value in now.items() if name[0] == "k")
     for number, (choice, ticks) in enumerate(runs):
-        gone = {_index(n) for n, v in choice.items() if n.endswith(".phase") and v == LOST}
+        gone = {index_of(n) for n, v in choice.items() if n.endswith(".phase") and v == LOST}
         said = list(_moves(plan, now, choice, gone))
         if waits.reverse:
             said.reverse()
@@ -135,7 +135,7 @@ def _moves(
     for name, value in choice.items():
         if now.get(name) == value or name.endswith(".phase"):
             continue
-        index = _index(name)
+        index = index_of(name)
         if name.startswith("s"):
             sensor = plan.sensors[index]
             if isinstance(sensor, DigitalSensor):
@@ -210,10 +210,6 @@ def _failing(plan: Plan, claim: Claim, trial: Trial, expected: str) -> Trial | N
         if trials.run(plan, made, model):
             return made
     return None
-
-
-def _index(name: str) -> int:
-    return int(name[1 : name.index(".")])
 
 
 def _seconds(ticks: int) -> str:

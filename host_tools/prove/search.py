@@ -17,11 +17,11 @@ from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
-from gen.plan import AnalogueSensor, DigitalSensor, Felt
+from gen.plan import MOST_COUNTS, AnalogueSensor, DigitalSensor, Felt
 from gen.response import FRAME_TICKS
 from host_tools.prove.algebra import Columns
-from host_tools.prove.encoding.part import Flag, Memory
-from host_tools.prove.system import HEARD, LOST, System
+from host_tools.prove.encoding.part import Flag
+from host_tools.prove.system import HEARD, LOST, System, watch_of, watch_variables
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -82,9 +82,7 @@ class _Search:
     def __init__(self, system: System, claim: Claim) -> None:
         self.system = system
         self.claim = claim
-        self.variables = system.variables() | {
-            f"w.{name}": one for name, one in claim.watches().items()
-        }
+        self.variables = system.variables() | watch_variables(claim.watches())
         self.choices = list(choices(system))
         draw = np.random.default_rng(1)
         self.weights = {name: np.uint64(draw.integers(1, 2**63) | 1) for name in self.variables}
@@ -143,23 +141,19 @@ class _Search:
         for _ in range(FRAME_TICKS):
             after = self.system.step(state, given)
             before, now = self.system.moment(state), self.system.moment(after)
-            me = Memory(**{n[2:]: one for n, one in state.items() if n.startswith("w.")})
+            me = watch_of(state)
             self.claim.watch(self.system, me, before, now)
-            after |= {f"w.{name}": value for name, value in vars(me).items()}
+            after |= watch_variables(vars(me))
             state = {
                 name: np.broadcast_to(np.asarray(after[name]), wrong.shape)
                 for name in self.variables
             }
-            holds = self.claim.holds(
-                self.system,
-                Memory(**{n[2:]: one for n, one in state.items() if n.startswith("w.")}),
-                self.system.moment(state),
-            )
+            holds = self.claim.holds(self.system, watch_of(state), self.system.moment(state))
             wrong |= ~np.broadcast_to(np.asarray(holds, bool), wrong.shape)
         return wrong, state
 
     def _starts(self) -> Values:
-        """Power-up, with nothing kept and as it may have been left."""
+        """Power-up, with nothing kept."""
         start: Values = {
             name: np.array([one.start], bool if isinstance(one, Flag) else np.int64)
             for name, one in self.variables.items()
@@ -240,4 +234,4 @@ def readings(system: System, sensor: int) -> list[int]:
     for stage in system.plan.stages:
         bands += [one for one in (stage.below, stage.above) if one.sensor == sensor]
     edges = sorted({0, *(one.low for one in bands), *(one.high + 1 for one in bands)})
-    return [edge for edge in edges if edge <= 1023]
+    return [edge for edge in edges if edge <= MOST_COUNTS]

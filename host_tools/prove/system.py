@@ -195,9 +195,7 @@ class System:
         for index, recalled in kept.items():
             starts = self._starts(state, f"f{index}.")
             holds.append(a.any_of(starts, a.both(recalled, self._gate_starts(state, index))))
-        others = [
-            name for name in self.variables() if int(_index(name)) not in kept or name[0] != "f"
-        ]
+        others = [name for name in self.variables() if index_of(name) not in kept or name[0] != "f"]
         holds.append(self._as_started(state, others))
         return a.both(*holds)
 
@@ -311,5 +309,16 @@ def cone(plan: Plan, functions: Iterable[int]) -> frozenset[int]:
     return frozenset(found)
 
 
-def _index(name: str) -> str:
-    return name[1 : name.index(".")]
+def watch_variables(of: Mapping[str, Any]) -> Values:
+    """What a claim's watch remembers, by the names that it has beside a system's variables."""
+    return {f"w.{name}": one for name, one in of.items()}
+
+
+def watch_of(values: Values) -> Memory:
+    """A claim's watch out of all variables."""
+    return memory_of(values, "w.")
+
+
+def index_of(name: str) -> int:
+    """Of which part a variable or an input is, by its index in the plan."""
+    return int(name[1 : name.index(".")])

@@ -9,8 +9,9 @@ from gen.behaviours import Dimmer, Follow
 from gen.behaviours.base import seconds
 from gen.behaviours.conditions import in_words
 from gen.plan import Bar, First, StateOf
-from host_tools.prove.claim import Claim
-from host_tools.prove.encoding.part import Count, Flag, Variable
+from host_tools.prove.claim import Claim, Watched
+from host_tools.prove.encoding.function import is_so
+from host_tools.prove.encoding.part import Count, Variable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -56,17 +57,6 @@ def as_seen(index: int, of: StateOf, before: Moment, now: Moment) -> Moment:
     return now if of.function < index else before
 
 
-class Watched(Claim):
-    """A claim that looks at two moments."""
-
-    def watches(self) -> dict[str, Variable]:
-        return {"fine": Flag(start=True)}
-
-    def holds(self, system: System, me: Memory, now: Moment) -> Truth:
-        del system, now
-        return me.fine
-
-
 @dataclass(frozen=True)
 class OnlyWhile(Watched):
     """It is off unless something else is so."""
@@ -80,7 +70,7 @@ class OnlyWhile(Watched):
 
     def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
         a, index = system.a, self.functions[0]
-        so = _is_so(a, self.of, as_seen(index, self.of, before, now))
+        so = is_so(a, self.of, as_seen(index, self.of, before, now).states)
         me.fine = a.any_of(so, a.no(acts(a, self.plan, index, now)))
 
 
@@ -100,7 +90,7 @@ class NeverWith(Claim):
         del me
         a, index = system.a, self.functions[0]
         mine, theirs = (
-            a.both(_is_so(a, of, now), acts(a, self.plan, of.function, now))
+            a.both(is_so(a, of, now.states), acts(a, self.plan, of.function, now))
             for of in (StateOf(index, self.bar.states), self.bar.of)
         )
         return a.no(a.both(mine, theirs))
@@ -120,8 +110,8 @@ class KeptOff(Watched):
 
     def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
         a, index = system.a, self.functions[0]
-        so = _is_so(a, self.bar.of, as_seen(index, self.bar.of, before, now))
-        mine = _is_so(a, StateOf(index, self.bar.states), now)
+        so = is_so(a, self.bar.of, as_seen(index, self.bar.of, before, now).states)
+        mine = is_so(a, StateOf(index, self.bar.states), now.states)
         me.fine = a.no(a.both(so, mine, acts(a, self.plan, index, now)))
 
 
@@ -159,7 +149,7 @@ class OnlyAfter(Watched):
 
     def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
         a, index, of = system.a, self.functions[0], self.first.of
-        so = _is_so(a, of, as_seen(index, of, before, now))
+        so = is_so(a, of, as_seen(index, of, before, now).states)
         long_enough = a.both(so, me.since >= self.first.for_ticks)
         starts = a.both(before.states[index] == 0, now.states[index] != 0)
         if self.plan.functions[index].lingers:
@@ -195,7 +185,3 @@ class ShedWhenLow(Claim):
         low = now.stages[stage].low
         a = system.a
         return a.any_of(a.no(low), a.no(acts(a, self.plan, index, now)))
-
-
-def _is_so(a: Any, of: StateOf, moment: Moment) -> Truth:
-    return a.any_of(*(moment.states[of.function] == state for state in of.states))

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from gen.behaviours import Loss, Momentary, Pulse, Sequence, Toggle, Winch
 from gen.plan import Ask
-from host_tools.prove.claim import Claim
+from host_tools.prove.claim import Claim, Watched
+from host_tools.prove.encoding.function import held
 from host_tools.prove.encoding.part import Flag, Variable
 
 if TYPE_CHECKING:
@@ -27,12 +28,6 @@ def held_claims(plan: Plan, index: int) -> Iterator[Claim]:
         yield PressedAnew(plan, (index,))
 
 
-def held(system: System, ask: Ask, now: Moment) -> Truth:
-    """Whether a control asks for a position."""
-    control = now.controls[ask.control]
-    return system.a.both(control.armed, control.position == ask.position)
-
-
 class OnlyWhileAsked(Claim):
     """It runs only while its position is held; of two ways, while only one is."""
 
@@ -51,7 +46,9 @@ class OnlyWhileAsked(Claim):
         function, state = self.plan.functions[index], now.states[index]
         off = state == 0
         if isinstance(function, Winch):
-            first, second = (held(system, ask, now) for ask in (function.first, function.second))
+            first, second = (
+                held(a, ask, now.controls) for ask in (function.first, function.second)
+            )
             down = a.both(state == 1, first, a.no(second))
             up = a.both(state == 2, second, a.no(first))
             return a.any_of(off, down, up)
@@ -59,10 +56,10 @@ class OnlyWhileAsked(Claim):
         lost = False
         if function.on_loss is not Loss.OFF:
             lost = now.lost(self.plan.controls[function.ask.control].channel)
-        return a.any_of(off, held(system, function.ask, now), lost)
+        return a.any_of(off, held(a, function.ask, now.controls), lost)
 
 
-class PressedAnew(Claim):
+class PressedAnew(Watched):
     """It starts again only after its control was at rest between two presses."""
 
     kind = "press"
@@ -72,7 +69,7 @@ class PressedAnew(Claim):
         return f"{self.name} is not set off twice by one press"
 
     def watches(self) -> dict[str, Variable]:
-        return {"rested": Flag(), "fine": Flag(start=True)}
+        return super().watches() | {"rested": Flag()}
 
     def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
         a, index = system.a, self.functions[0]
@@ -80,7 +77,7 @@ class PressedAnew(Claim):
         assert isinstance(function, Toggle | Pulse | Sequence)  # noqa: S101 - held_claims sees to it
         control = function.ask.control
         planned = self.plan.controls[control]
-        rests = held(system, Ask(control, planned.rest), now)
+        rests = held(a, Ask(control, planned.rest), now.controls)
         rested = a.any_of(me.rested, rests)
         starts = a.both(before.states[index] == 0, now.states[index] != 0)
         if function.on_loss is Loss.ON:
@@ -90,7 +87,3 @@ class PressedAnew(Claim):
 
     def because(self, system: System, me: Memory, now: Moment) -> Truth:
         return system.a.any_of(system.a.no(now.functions[self.functions[0]].ready), me.rested)
-
-    def holds(self, system: System, me: Memory, now: Moment) -> Truth:
-        del system, now
-        return me.fine

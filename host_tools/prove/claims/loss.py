@@ -8,8 +8,8 @@ from gen.behaviours import Auto, Dimmer, Follow, Loss, Step, Toggle
 from gen.behaviours.base import seconds
 from gen.behaviours.dimmer import WHOLE_FADE
 from gen.plan import OPEN, SERVO_FRACTION
-from host_tools.prove.claim import Claim
-from host_tools.prove.encoding.part import Count, Flag, Variable
+from host_tools.prove.claim import Claim, Watched
+from host_tools.prove.encoding.part import Count, Variable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -64,7 +64,7 @@ class OffWhenLost(LossClaim):
         return system.a.any_of(system.a.no(self.lost(system, now)), now.states[self.index] == 0)
 
 
-class OnWhenLost(LossClaim):
+class OnWhenLost(LossClaim, Watched):
     """It is on in the very tick, unless other functions keep it off."""
 
     @property
@@ -75,9 +75,6 @@ class OnWhenLost(LossClaim):
     @property
     def _open(self) -> bool:
         return self.plan.functions[self.index].gate == OPEN
-
-    def watches(self) -> dict[str, Variable]:
-        return {"fine": Flag(start=True)}
 
     def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
         a = system.a
@@ -99,24 +96,17 @@ class OnWhenLost(LossClaim):
         del system
         return now.states[self.index] != 0
 
-    def holds(self, system: System, me: Memory, now: Moment) -> Truth:
-        del system, now
-        return me.fine
-
     def expected(self, before: Sequence[int]) -> str:
         del before
         return f"{self.name} on"
 
 
-class StaysWhenLost(LossClaim):
+class StaysWhenLost(LossClaim, Watched):
     """It does not begin anything; what has only its states stays in the one that it is in."""
 
     @property
     def text(self) -> str:
         return f"{self.name} stays as it is while its signal is lost, and never starts"
-
-    def watches(self) -> dict[str, Variable]:
-        return {"fine": Flag(start=True)}
 
     def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
         a, index = system.a, self.index
@@ -134,10 +124,6 @@ class StaysWhenLost(LossClaim):
         elif not isinstance(function, Toggle | Step):
             fine = a.any_of(off, was != 0)  # a time may run out, a pattern goes on
         me.fine = a.any_of(a.no(self.lost(system, now)), fine)
-
-    def holds(self, system: System, me: Memory, now: Moment) -> Truth:
-        del system, now
-        return me.fine
 
     def expected(self, before: Sequence[int]) -> str:
         function = self.plan.functions[self.index]

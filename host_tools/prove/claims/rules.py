@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from gen.plan import StateOf
 from gen.read.rules import AlwaysWithin, Lost, NeverBetween, NeverWhile
 from host_tools.prove.claim import Claim
+from host_tools.prove.encoding.function import is_so
 from host_tools.prove.encoding.part import Count, Flag, Variable
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ def _functions(*doings: Doing) -> tuple[int, ...]:
 def _is_so(system: System, one: Doing, moment: Moment) -> Truth:
     if isinstance(one, Lost):
         return system.a.any_of(*(moment.lost(channel) for channel in one.channels))
-    return system.a.any_of(*(moment.states[one.function] == state for state in one.states))
+    return is_so(system.a, one, moment.states)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from gen.behaviours import Auto, Dimmer, Follow, Loss, Rhythm
 from gen.behaviours.trigger import When
-from host_tools.prove.claim import Claim
+from host_tools.prove.claim import Watched
 from host_tools.prove.encoding.part import Flag, Variable
 
 if TYPE_CHECKING:
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from gen.plan import Plan
     from host_tools.prove.algebra import Truth
+    from host_tools.prove.claim import Claim
     from host_tools.prove.encoding.part import Memory
     from host_tools.prove.system import Moment, System
 
@@ -29,7 +30,7 @@ def start_claims(plan: Plan, index: int) -> Iterator[Claim]:
         yield AtRestFirst(plan, (index,))
 
 
-class AtRestFirst(Claim):
+class AtRestFirst(Watched):
     """At power-up and when the signal returns nothing starts before a control was at rest."""
 
     kind = "at rest first"
@@ -44,7 +45,7 @@ class AtRestFirst(Claim):
     def watches(self) -> dict[str, Variable]:
         controls = self.plan.functions[self.functions[0]].controls
         rested: dict[str, Variable] = {f"rested{control}": Flag() for control in controls}
-        return rested | {"fine": Flag(start=True)}
+        return rested | super().watches()
 
     def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
         a, index = system.a, self.functions[0]
@@ -82,7 +83,3 @@ class AtRestFirst(Claim):
                 for control in self.plan.functions[self.functions[0]].controls
             )
         )
-
-    def holds(self, system: System, me: Memory, now: Moment) -> Truth:
-        del system, now
-        return me.fine

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from gen.behaviours import Auto, Pulse
 from gen.behaviours.base import seconds
 from host_tools.prove.claim import Claim
+from host_tools.prove.encoding.function import held
 from host_tools.prove.encoding.part import Count, Flag, Variable
 
 if TYPE_CHECKING:
@@ -51,20 +52,18 @@ class PulseEnds(Claim):
     def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
         del before
         a, ask = system.a, self._pulse.ask
-        control = now.controls[ask.control]
-        there = a.both(control.armed, control.position == ask.position)
+        there = held(a, ask, now.controls)
         comes = a.both(there, a.no(me.there))
         me.ago = a.either(comes, 0, a.least(me.ago + 1, self._pulse.duration_ticks + 1))
         me.there = there
 
     def because(self, system: System, me: Memory, now: Moment) -> Truth:
         a, mine = system.a, now.functions[self.functions[0]]
-        control = now.controls[self._pulse.ask.control]
-        armed = a.both(control.armed, control.position == self._pulse.ask.position)
+        there = held(a, self._pulse.ask, now.controls)
         # What is left of it and how long ago it was pressed are its time together.
         together = a.any_of(mine.left == 0, mine.left + me.ago <= self._pulse.duration_ticks)
         spent = a.any_of(a.no(me.there), a.no(mine.ready))
-        return a.both(together, spent, me.there == armed, mine.on == (mine.left > 0))
+        return a.both(together, spent, me.there == there, mine.on == (mine.left > 0))
 
     def holds(self, system: System, me: Memory, now: Moment) -> Truth:
         on = now.states[self.functions[0]] != 0

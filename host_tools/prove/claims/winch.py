@@ -9,7 +9,7 @@ from gen.behaviours import Winch
 from gen.behaviours.base import seconds
 from gen.plan import Felt
 from host_tools.model.behaviours.winch import FIRST, SECOND, STOPPED
-from host_tools.prove.claim import Claim
+from host_tools.prove.claim import Claim, Watched
 from host_tools.prove.encoding.part import Count, Flag, Variable
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ class NeverBothWays(WinchClaim):
         return system.a.no(system.a.both(*lines.values()))
 
 
-class PauseBetween(WinchClaim):
+class PauseBetween(WinchClaim, Watched):
     """Between one way and the other it stands still."""
 
     kind = "pause"
@@ -81,7 +81,7 @@ class PauseBetween(WinchClaim):
 
     def watches(self) -> dict[str, Variable]:
         pause = self.winch.pause_ticks
-        return {"turned": Count(0, SECOND), "stood": Count(0, pause), "fine": Flag(start=True)}
+        return super().watches() | {"turned": Count(0, SECOND), "stood": Count(0, pause)}
 
     def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
         del before
@@ -96,10 +96,6 @@ class PauseBetween(WinchClaim):
     def because(self, system: System, me: Memory, now: Moment) -> Truth:
         mine = now.functions[self.functions[0]]
         return system.a.both(me.turned == mine.turned_last, me.stood == mine.still)
-
-    def holds(self, system: System, me: Memory, now: Moment) -> Truth:
-        del system, now
-        return me.fine
 
 
 class WithinTravel(WinchClaim):
@@ -151,7 +147,7 @@ class WithinTravel(WinchClaim):
         return system.a.both(me.down <= self._travel, me.up <= self._travel)
 
 
-class RestsWhenHot(WinchClaim):
+class RestsWhenHot(WinchClaim, Watched):
     """Once it has run for as long as it may, it rests for as long as it must."""
 
     kind = "rest"
@@ -167,7 +163,8 @@ class RestsWhenHot(WinchClaim):
         return f"{self.name} runs for {run} at a time at most, and rests for {rest} then"
 
     def watches(self) -> dict[str, Variable]:
-        return {"heat": Count(0, 4 * self._duty.limit), "hot": Flag(), "fine": Flag(start=True)}
+        heat = Count(0, 4 * self._duty.limit)
+        return super().watches() | {"heat": heat, "hot": Flag()}
 
     def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
         del before
@@ -181,12 +178,7 @@ class RestsWhenHot(WinchClaim):
 
     def because(self, system: System, me: Memory, now: Moment) -> Truth:
         a, mine = system.a, now.functions[self.functions[0]]
-        hot_if_resting = a.both(a.any_of(a.no(me.hot), mine.resting))
-        return a.both(me.heat <= mine.warmth, hot_if_resting)
-
-    def holds(self, system: System, me: Memory, now: Moment) -> Truth:
-        del system, now
-        return me.fine
+        return a.both(me.heat <= mine.warmth, a.any_of(a.no(me.hot), mine.resting))
 
 
 class StopsAtEnds(WinchClaim):

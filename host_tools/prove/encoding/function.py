@@ -52,6 +52,17 @@ class Seen:
     asked: dict[int, Number]
 
 
+def is_so(a: Any, of: StateOf, states: Mapping[int, Number]) -> Truth:
+    """Whether a function is in one of some states, of all functions' states."""
+    return a.any_of(*(states[of.function] == state for state in of.states))
+
+
+def held(a: Any, ask: Ask, controls: Mapping[int, Any]) -> Truth:
+    """Whether a control asks for a position, of all controls' memories."""
+    control = controls[ask.control]
+    return a.both(control.armed, control.position == ask.position)
+
+
 class FunctionEncoding(Part, Generic[F]):
     """One function at work; it is given `me`, what it remembers."""
 
@@ -178,7 +189,7 @@ class FunctionEncoding(Part, Generic[F]):
         """Whether a condition is so."""
         if isinstance(one, Felt):
             return felt(self.a, see.sensors[one.sensor], one)
-        return self.a.any_of(*(see.states[one.function] == state for state in one.states))
+        return is_so(self.a, one, see.states)
 
     def barred(self, me: Memory, see: Seen) -> list[Truth]:
         """For each of its states, whether it is kept out of it in this tick."""
@@ -209,10 +220,7 @@ class FunctionEncoding(Part, Generic[F]):
 
     def held(self, ask: Ask | None, see: Seen) -> Truth:
         """Whether a control asks for a position."""
-        if ask is None:
-            return False
-        control = see.controls[ask.control]
-        return self.a.both(control.armed, control.position == ask.position)
+        return False if ask is None else held(self.a, ask, see.controls)
 
     def at_rest(self, index: int, see: Seen) -> Truth:
         """Whether a control asks for nothing, and is known to."""
