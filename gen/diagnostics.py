@@ -89,6 +89,13 @@ class ShipError(Exception):
         self.problems = ordered(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
+    @classmethod
+    def about(
+        cls, file: str, code: str, what: str, *, got: str = "", expected: str = "", hint: str = ""
+    ) -> ShipError:
+        """One thing that is wrong with a file, or with what was asked of it, as a whole."""
+        return cls([Problem(file, 0, 0, code, what, got, expected, hint)])
+
 
 @dataclass
 class Problems:

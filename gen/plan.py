@@ -417,6 +417,17 @@ class Plan:
         """What all functions keep over power-off, in bytes."""
         return sum(function.kept_bytes for function in self.functions)
 
+    def kept_parts(self, kept: bytes) -> list[tuple[int, bytes]]:
+        """What each function is given back of what outlived the power, by its index; nothing if
+        these are not the bytes that this plan keeps."""
+        parts: list[tuple[int, bytes]] = []
+        if len(kept) == self.kept_bytes:
+            for index, function in enumerate(self.functions):
+                if function.kept_bytes:
+                    parts.append((index, kept[: function.kept_bytes]))
+                    kept = kept[function.kept_bytes :]
+        return parts
+
     @property
     def kept_record_bytes(self) -> int:
         """The same with its running number and its CRC."""

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gen.diagnostics import Problem, ShipError
+from gen.diagnostics import ShipError
 from gen.load import load_text
 from gen.toolchain import MissingTool
 
@@ -54,17 +54,11 @@ class Version:
 def check_repository(folder: Path) -> None:
     """Raises ShipError (`not-a-repository`) or MissingTool (`no-git`)."""
     if not folder.is_dir() or _git(folder, "rev-parse", "--show-toplevel") is None:
-        raise ShipError(
-            [
-                Problem(
-                    file=str(folder),
-                    line=0,
-                    col=0,
-                    code="not-a-repository",
-                    what="is no folder under version control with git",
-                    hint="name the folder of your ship files; `git init` there begins one",
-                )
-            ]
+        raise ShipError.about(
+            str(folder),
+            "not-a-repository",
+            "is no folder under version control with git",
+            hint="name the folder of your ship files; `git init` there begins one",
         )
 
 

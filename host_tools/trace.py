@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,7 @@ import numpy as np
 from gen.plan import FORCE, NO_FORCE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     from numpy.typing import NDArray
 
@@ -79,6 +80,21 @@ class Trace:
     def rows(self) -> int:
         """How many rows it has; a tick in which nothing came has none."""
         return len(self.at)
+
+    @property
+    def pulses(self) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.uint16]]:
+        """Every pulse: ticks, channels and widths, in order."""
+        rows, channels = np.nonzero(self.widths_half_us)
+        return self.at[rows], channels, self.widths_half_us[rows, channels]
+
+    def tick_by_tick(self) -> Iterator[tuple[list[tuple[int, int]], list[tuple[int, int]]]]:
+        """For each tick its pulses (channel, width) and its readings (sensor, reading)."""
+        pulses, felt = (
+            deque(zip(*(column.tolist() for column in columns), strict=True))
+            for columns in (self.pulses, self.felt)
+        )
+        for tick in range(self.ticks):
+            yield _of_tick(pulses, tick), _of_tick(felt, tick)
 
     @property
     def felt(self) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.uint16]]:
@@ -172,3 +188,12 @@ class Trace:
         )
 
     __hash__ = None  # type: ignore[assignment]  # it holds arrays, and equality looks into them
+
+
+def _of_tick(left: deque[tuple[int, int, int]], tick: int) -> list[tuple[int, int]]:
+    """Takes what belongs to a tick from the front of what is left."""
+    taken = []
+    while left and left[0][0] == tick:
+        _, which, value = left.popleft()
+        taken.append((which, value))
+    return taken

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
 from gen.behaviours import Dimmer
 from gen.render.ship_view import logic_headers, ship_view
 from gen.render.wiring import wiring_view
 from gen.resources import resource
+from gen.templating import templates_in
 
 if TYPE_CHECKING:
     from gen.boards import Board
@@ -31,14 +30,8 @@ _GENERATED = {
 def render(plan: Plan, board: Board) -> dict[str, str]:
     """The sketch's files, by their place in its folder (which is to be named `plan.code`)."""
     templates = resource("templates") / "sketch"
-    environment = Environment(
-        loader=FileSystemLoader(templates),
-        undefined=StrictUndefined,
-        keep_trailing_newline=True,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        autoescape=False,  # noqa: S701 - C++, not HTML; names were made safe when they were read
-    )
+    # C++, not HTML; names were made safe when they were read.
+    environment = templates_in(templates, autoescape=False)
     environment.filters["pad"] = str.ljust
     views = {"ship": ship_view(plan), "wiring": wiring_view(plan, board)}
     files = {f"{plan.code}.ino": environment.get_template("main.ino.j2").render(views)}

@@ -35,6 +35,7 @@ PULSES_BESIDE_INPUTS = 8
 def ship_view(plan: Plan) -> dict[str, Any]:
     """Everything that the templates of `templates/sketch/` name after `ship.`"""
     tables = _Tables(plan)
+    keeping = _keeping(plan)
     return {
         "title": plan.ship or "Recorder",
         "remark": f" - {plan.remark}" if plan.remark else "",
@@ -127,8 +128,8 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "most_counts": MOST_COUNTS,
         "kept_bytes": plan.kept_bytes,
         "mark": f"0x{plan.mark:04X}",
-        "keeping": _keeping(plan),
-        "lets_go_of": [row for row in _keeping(plan) if row["forced"]],
+        "keeping": keeping,
+        "lets_go_of": [row for row in keeping if row["forced"]],
         "kept_motors": [
             f"{one.code}.state(ship_state.{one.code}) != 0"
             for one in plan.functions

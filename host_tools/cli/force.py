@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from gen.diagnostics import Problem, ShipError, nearest, show
+from gen.diagnostics import ShipError, nearest, show
 from gen.plan import TICK_MS
 from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.ports import add_duration, add_port, have_consent, is_simulated, session_on
@@ -126,17 +126,11 @@ def _named(options: Namespace, plan: Plan) -> tuple[int, int]:
 
 
 def _unknown(ship: Path, what: str, got: str, known: list[str] | tuple[str, ...]) -> ShipError:
-    return ShipError(
-        [
-            Problem(
-                file=str(ship),
-                line=0,
-                col=0,
-                code="unknown-name",
-                what=what,
-                got=show(got),
-                expected=", ".join(known),
-                hint=nearest(got, known, most_listed=0),
-            )
-        ]
+    return ShipError.about(
+        str(ship),
+        "unknown-name",
+        what,
+        got=show(got),
+        expected=", ".join(known),
+        hint=nearest(got, known, most_listed=0),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gen.diagnostics import Problem, ShipError, nearest, show
+from gen.diagnostics import ShipError, nearest, show
 from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.ships import add_ship, open_ship
 
@@ -86,7 +86,8 @@ def _run(options: Namespace, ship: OpenedShip, report: Report) -> Run | None:
 
     model = Model(ship.plan)
     if options.trial is not None and options.trace is not None:
-        raise _wrong(options.ship, "usage", "either a trial or a trace can be taken", "", "")
+        what = "either a trial or a trace can be taken"
+        raise ShipError.about(str(options.ship), "usage", what)
     if options.trace is not None:
         from host_tools.cli.replay import in_plan_order
         from host_tools.formats.read_table import read_trace
@@ -96,12 +97,8 @@ def _run(options: Namespace, ship: OpenedShip, report: Report) -> Run | None:
         return Run(model.run(trace, digests=False), f"trace {options.trace.name}")
     from host_tools.trial import answer, script
 
-    trials = {trial.name: trial for trial in ship.trials}
-    if options.trial not in trials:
-        hint = nearest(options.trial, trials)
-        what = "the ship file has no such trial"
-        raise _wrong(options.ship, "unknown-name", what, options.trial, hint)
-    record = answer(model, script(ship.plan, trials[options.trial]))
+    (trial,) = ship.trials_named([options.trial])
+    record = answer(model, script(ship.plan, trial))
     return Run(record, f"trial {show(options.trial)}")
 
 
@@ -111,23 +108,12 @@ def _explain(name: str, made: Electrics, file: Path, report: Report) -> None:
     lines = explained(made, name)
     if not lines:
         names = known(made)
-        what = "there are no figures of this name"
-        raise _wrong(file, "unknown-name", what, name, nearest(name, names, most_listed=30))
+        raise ShipError.about(
+            str(file),
+            "unknown-name",
+            "there are no figures of this name",
+            got=show(name),
+            hint=nearest(name, names, most_listed=30),
+        )
     report.data["explained"] = {"name": name, "lines": list(lines)}
     report.say("\n".join(lines))
-
-
-def _wrong(file: Path, code: str, what: str, got: str, hint: str) -> ShipError:
-    return ShipError(
-        [
-            Problem(
-                file=str(file),
-                line=0,
-                col=0,
-                code=code,
-                what=what,
-                got=show(got) if got else "",
-                hint=hint,
-            )
-        ]
-    )

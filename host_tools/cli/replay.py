@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from gen.diagnostics import Problem, ShipError, show
+from gen.diagnostics import ShipError, show
 from host_tools.cli import DONE
 from host_tools.cli.ports import agree_to_play
 from host_tools.cli.ships import add_rung_or_port, add_ship, open_ship, where
@@ -92,18 +92,12 @@ def outputs_of(rung: Rung, trace: Trace) -> Record:
 def check_ship(trace: Trace, plan: Plan, file: str) -> None:
     """Raises ShipError (`other-ship`) for a trace that was made with another ship."""
     if trace.ship and trace.ship != plan.ship:
-        raise ShipError(
-            [
-                Problem(
-                    file=file,
-                    line=0,
-                    col=0,
-                    code="other-ship",
-                    what="the trace belongs to another ship, and a board would move what it says",
-                    got=show(trace.ship),
-                    expected=show(plan.ship),
-                )
-            ]
+        raise ShipError.about(
+            file,
+            "other-ship",
+            "the trace belongs to another ship, and a board would move what it says",
+            got=show(trace.ship),
+            expected=show(plan.ship),
         )
 
 
@@ -116,18 +110,12 @@ def in_plan_order(trace: Trace, plan: Plan, file: str) -> Trace:
     if sorted(trace.channels) != sorted(wanted):
         missing = sorted(set(wanted) - set(trace.channels))
         extra = sorted(set(trace.channels) - set(wanted))
-        raise ShipError(
-            [
-                Problem(
-                    file=file,
-                    line=0,
-                    col=0,
-                    code="other-channels",
-                    what="the trace's channels are not those of the ship file",
-                    got=", ".join(extra) or "none for " + ", ".join(missing),
-                    expected=", ".join(wanted),
-                )
-            ]
+        raise ShipError.about(
+            file,
+            "other-channels",
+            "the trace's channels are not those of the ship file",
+            got=", ".join(extra) or "none for " + ", ".join(missing),
+            expected=", ".join(wanted),
         )
     order = [trace.channels.index(name) for name in wanted]
     # A trace that says nothing of a sensor leaves it where nothing is set off.

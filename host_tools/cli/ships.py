@@ -45,6 +45,25 @@ class OpenedShip:
     trials: tuple[Trial, ...]
     rules: tuple[Rule, ...] = ()
 
+    def trials_named(self, names: Sequence[str]) -> list[Trial]:
+        """Its trials of these names. Raises ShipError (`unknown-name`) with all that it has not."""
+        known = {trial.name: trial for trial in self.trials}
+        unknown = [name for name in names if name not in known]
+        if unknown:
+            raise ShipError(
+                Problem(
+                    file=str(self.path),
+                    line=0,
+                    col=0,
+                    code="unknown-name",
+                    what="the ship file has no such trial",
+                    got=show(name),
+                    hint=nearest(name, known),
+                )
+                for name in unknown
+            )
+        return [known[name] for name in names]
+
 
 def add_ship(parser: ArgumentParser, *, needed: bool = True) -> None:
     """The argument that names the ship file."""
@@ -128,19 +147,13 @@ def starter(name: str) -> Path:
     """One starter. Raises ShipError (`unknown-name`) when there is none of that name."""
     known = starters()
     if name not in known:
-        raise ShipError(
-            [
-                Problem(
-                    file="pinrail",
-                    line=0,
-                    col=0,
-                    code="unknown-name",
-                    what="there is no such starter",
-                    got=show(name),
-                    expected=", ".join(known),
-                    hint=nearest(name, known, most_listed=0),
-                )
-            ]
+        raise ShipError.about(
+            "pinrail",
+            "unknown-name",
+            "there is no such starter",
+            got=show(name),
+            expected=", ".join(known),
+            hint=nearest(name, known, most_listed=0),
         )
     return known[name]
 

@@ -6,7 +6,6 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from gen.diagnostics import Problem, ShipError, nearest, show
 from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.pictures import draw_picture, picture_files
 from host_tools.cli.ports import agree_to_play
@@ -48,7 +47,7 @@ def run(options: Namespace, report: Report) -> int:
     """Run every trial on one rung."""
     ship = open_ship(options.ship, report)
     agree_to_play(report, options.on, ship.plan, yes=options.yes)
-    chosen = _chosen(ship, options.only)
+    chosen = ship.trials_named(options.only) if options.only else list(ship.trials)
     names = _file_names(chosen)
     pictures = {name: options.plot / name for name in names.values()} if options.plot else {}
     traces = (
@@ -127,22 +126,3 @@ def _file_names(trials: Sequence[Trial]) -> dict[str, str]:
         alike = sum(name == plain or name.startswith(f"{plain}~") for name in names.values())
         names[trial.name] = f"{plain}~{alike + 1}" if alike else plain
     return names
-
-
-def _chosen(ship: OpenedShip, names: Sequence[str] | None) -> list[Trial]:
-    known = {trial.name: trial for trial in ship.trials}
-    unknown = [name for name in names or () if name not in known]
-    if unknown:
-        raise ShipError(
-            Problem(
-                file=str(ship.path),
-                line=0,
-                col=0,
-                code="unknown-name",
-                what="the ship file has no such trial",
-                got=show(name),
-                hint=nearest(name, known),
-            )
-            for name in unknown
-        )
-    return [known[name] for name in names or known]

@@ -575,23 +575,29 @@ def _lines_on(item: object, driver: str) -> list[str]:
 
 def plus(node: Node) -> Terminal:
     """Where the current of a supply is taken."""
-    if node.kind == "battery":
-        return Terminal(f"{node.name} strip" if node.has_strip else node.name, "+")
-    return Terminal(node.name, "out +" if node.kind == "regulator" else "+")
+    return _given(node, "+")
 
 
 def minus(node: Node) -> Terminal:
     """Where it comes back."""
-    if node.kind == "battery":
-        return Terminal(f"{node.name} strip" if node.has_strip else node.name, "-")
-    return Terminal(node.name, "out -" if node.kind == "regulator" else "-")
+    return _given(node, "-")
 
 
 def plus_in(node: Node) -> Terminal:
     """Where a supply takes its own current."""
-    return Terminal(node.name, "in +" if node.kind == "regulator" else "+")
+    return _taken(node, "+")
 
 
 def minus_in(node: Node) -> Terminal:
     """Where it gives that back."""
-    return Terminal(node.name, "in -" if node.kind == "regulator" else "-")
+    return _taken(node, "-")
+
+
+def _given(node: Node, pole: str) -> Terminal:
+    if node.kind == "battery":
+        return Terminal(f"{node.name} strip" if node.has_strip else node.name, pole)
+    return Terminal(node.name, f"out {pole}" if node.kind == "regulator" else pole)
+
+
+def _taken(node: Node, pole: str) -> Terminal:
+    return Terminal(node.name, f"in {pole}" if node.kind == "regulator" else pole)

@@ -185,16 +185,10 @@ class _Heard:
 
 def _by_tick(trace: Trace) -> Iterator[tuple[int, list[str]]]:
     """The tokens of each tick that has any."""
-    felt: dict[int, list[str]] = {}
-    for tick, sensor, reading in zip(*(part.tolist() for part in trace.felt), strict=True):
-        felt.setdefault(tick, []).append(reading_token(sensor, reading))
-    pulses: dict[int, list[str]] = {}
-    for tick, row in zip(trace.at.tolist(), trace.widths_half_us.tolist(), strict=True):
-        pulses.setdefault(tick, []).extend(
-            pulse_token(source, width) for source, width in enumerate(row) if width
-        )
-    for tick in sorted({*felt, *pulses}):
-        yield tick, felt.get(tick, []) + pulses.get(tick, [])
+    for tick, (pulses, felt) in enumerate(trace.tick_by_tick()):
+        tokens = [reading_token(*one) for one in felt] + [pulse_token(*one) for one in pulses]
+        if tokens:
+            yield tick, tokens
 
 
 def _in_lines(tokens: list[str]) -> Iterator[str]:
@@ -211,8 +205,7 @@ def _in_lines(tokens: list[str]) -> Iterator[str]:
 
 def _board_ticks(trace: Trace, recording: Recording) -> NDArray[np.int64]:
     """For each tick of the trace the board's tick that answers to it."""
-    rows, inputs = np.nonzero(trace.widths_half_us)
-    sent_at, widths = trace.at[rows], trace.widths_half_us[rows, inputs].astype(np.int64)
+    sent_at, inputs, widths = trace.pulses
     heard_at, heard_inputs, heard_widths = recording.pulse_columns()
     same = len(sent_at) == len(heard_at)
     if not (same and np.array_equal(inputs, heard_inputs) and np.array_equal(widths, heard_widths)):

@@ -131,12 +131,12 @@ class LogicRung:
 
 def arrivals(trace: Trace) -> NDArray[np.void]:
     """A trace as the harness reads it: one ARRIVAL a pulse and one a reading, in order."""
-    rows, inputs = np.nonzero(trace.widths_half_us)
+    pulse_ticks, inputs, widths = trace.pulses
     ticks, sensors, readings = trace.felt
-    out = np.empty(len(rows) + len(ticks), dtype=ARRIVAL)
-    out["tick"] = np.concatenate([trace.at[rows], ticks])
+    out = np.empty(len(pulse_ticks) + len(ticks), dtype=ARRIVAL)
+    out["tick"] = np.concatenate([pulse_ticks, ticks])
     out["input"] = np.concatenate([inputs, READING + sensors])
-    out["width"] = np.concatenate([trace.widths_half_us[rows, inputs], readings])
+    out["width"] = np.concatenate([widths, readings])
     return out[np.argsort(out["tick"], kind="stable")]
 
 

@@ -166,12 +166,8 @@ class Run:
 
     def _recall(self, kept: bytes) -> None:
         """As it was left, if anything is known of that."""
-        if len(kept) != self.plan.kept_bytes:
-            return
-        for plan, function in zip(self.plan.functions, self.functions, strict=True):
-            if plan.kept_bytes:
-                function.recall(kept[: plan.kept_bytes])
-                kept = kept[plan.kept_bytes :]
+        for index, mine in self.plan.kept_parts(kept):
+            self.functions[index].recall(mine)
 
     # The digest: sum of all fields, and sum of all running sums. A field that is followed by
     # n - 1 others is in n of the running sums: that is its weight.

@@ -6,11 +6,11 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from gen import __version__
 from gen.resources import resource
+from gen.templating import templates_in
 from host_tools.papers.sheet import Cautions, Figures, Notes
 from host_tools.papers.table import Change, Table
 
@@ -71,14 +71,7 @@ class Imprint:
 def page(sheets: Sequence[Sheet], imprint: Imprint, paper: Paper) -> str:
     """All sheets as one page of HTML."""
     templates = resource("templates") / "papers"
-    environment = Environment(
-        loader=FileSystemLoader(templates),
-        undefined=StrictUndefined,
-        keep_trailing_newline=True,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        autoescape=True,
-    )
+    environment = templates_in(templates, autoescape=True)
     style = (templates / "papers.css").read_text(encoding="utf-8")
     return environment.get_template("papers.html.j2").render(
         version=__version__,

@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 from host_tools.prove.algebra import Whole
 from host_tools.prove.encoding.part import Memory
-from host_tools.prove.encoding.ship import ShipEncoding, kept_parts
-from host_tools.prove.rung import by_tick
+from host_tools.prove.encoding.ship import ShipEncoding
 from host_tools.prove.system import HEARD, LOST, SILENT, Moment, System
 
 if TYPE_CHECKING:
@@ -22,17 +21,9 @@ def first_failure(plan: Plan, claim: Claim, trace: Trace) -> tuple[int, tuple[in
     functions in the tick before; None if it holds throughout."""
     ship = ShipEncoding(Whole(), plan)
     system = System(Whole(), plan, claim.reaches(plan), claim.plan)
-    memory = ship.start()
-    for index, kept in kept_parts(plan, trace.kept):
-        ship.functions[index].recall(memory.functions[index], kept)
     watch = Memory(**{name: one.start for name, one in claim.watches().items()})
-    pulses, felt = by_tick(trace)
-    before = _moment(ship, memory)
-    for tick in range(trace.ticks):
-        for sensor, reading in felt.get(tick, ()):
-            if sensor < len(plan.sensors):
-                memory.readings[sensor] = reading
-        ship.tick(memory, pulses.get(tick, ()))
+    before = _moment(ship, ship.left(trace.kept))
+    for tick, memory in enumerate(ship.stepped(trace)):
         now = _moment(ship, memory)
         claim.watch(system, watch, before, now)
         if not claim.holds(system, watch, now):

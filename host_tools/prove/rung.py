@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from host_tools.prove.algebra import Whole
-from host_tools.prove.encoding.ship import ShipEncoding, kept_parts
+from host_tools.prove.encoding.ship import ShipEncoding
 from host_tools.record import Record, RungUnavailable
 
 if TYPE_CHECKING:
@@ -31,20 +31,13 @@ class ProofRung:
         """Runs `trace` from power-up."""
         if trace.has_forces:
             raise RungUnavailable("the encoding of proofs leaves out what a bench forces")
-        plan, memory = self.plan, self.ship.start()
-        for index, kept in kept_parts(plan, trace.kept):
-            self.ship.functions[index].recall(memory.functions[index], kept)
+        plan = self.plan
         lines = np.zeros(trace.ticks, np.uint64)
         rests = np.array([servo.rest_half_us for servo in plan.servos], np.uint16)
         servos = np.tile(rests, (trace.ticks, 1))  # one that nobody drives stays at its rest
         levels = np.zeros((trace.ticks, len(plan.lights)), np.uint8)
         digests = np.zeros(trace.ticks, np.uint32)
-        pulses, felt = by_tick(trace)
-        for tick in range(trace.ticks):
-            for sensor, reading in felt.get(tick, ()):
-                if sensor < len(plan.sensors):
-                    memory.readings[sensor] = reading
-            self.ship.tick(memory, pulses.get(tick, ()))
+        for tick, memory in enumerate(self.ship.stepped(trace)):
             lines[tick] = self._drive(memory, servos[tick], levels[tick])
             digests[tick] = _digest(self._words(memory))
         return Record(trace, lines, servos, levels, digests)
@@ -98,18 +91,3 @@ def _digest(words: list[int]) -> int:
         total += word
         sums += total
     return (sums & 0xFFFF) << 16 | total & 0xFFFF
-
-
-def by_tick(
-    trace: Trace,
-) -> tuple[dict[int, list[tuple[int, int]]], dict[int, list[tuple[int, int]]]]:
-    """The pulses (input, width) and the readings (sensor, reading) of each tick."""
-    pulses: dict[int, list[tuple[int, int]]] = {}
-    rows, inputs = np.nonzero(trace.widths_half_us)
-    widths = trace.widths_half_us[rows, inputs].tolist()
-    for tick, source, width in zip(trace.at[rows].tolist(), inputs.tolist(), widths, strict=True):
-        pulses.setdefault(tick, []).append((source, width))
-    felt: dict[int, list[tuple[int, int]]] = {}
-    for tick, sensor, reading in zip(*(column.tolist() for column in trace.felt), strict=True):
-        felt.setdefault(tick, []).append((sensor, reading))
-    return pulses, felt

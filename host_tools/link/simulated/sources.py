@@ -32,24 +32,8 @@ Comes = tuple[list[tuple[int, int]], list[tuple[int, int]]]
 
 def by_tick(traces: Iterable[Trace]) -> Callable[[], Comes]:
     """What comes next, each time that it is called; nothing after the last trace."""
-    ticks = (comes for trace in traces for comes in _ticks(trace))
+    ticks = (comes for trace in traces for comes in trace.tick_by_tick())
     return lambda: next(ticks, ([], []))
-
-
-def _ticks(trace: Trace) -> Iterator[Comes]:
-    felt = iter([*zip(*(part.tolist() for part in trace.felt), strict=True), None])
-    at, rows = trace.at.tolist(), trace.widths_half_us.tolist()
-    row = 0
-    reading = next(felt)
-    for tick in range(trace.ticks):
-        pulses, readings = [], []
-        while row < len(at) and at[row] == tick:
-            pulses += [(source, width) for source, width in enumerate(rows[row]) if width]
-            row += 1
-        while reading is not None and reading[0] == tick:
-            readings.append((reading[1], reading[2]))
-            reading = next(felt)
-        yield pulses, readings
 
 
 def at_rest(plan: Plan) -> Iterator[Trace]:

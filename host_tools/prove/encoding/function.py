@@ -89,7 +89,8 @@ class FunctionEncoding(Part, Generic[F]):
 
     def when_barred(self, me: Memory) -> Any:
         """What is left to want while other functions keep it from more."""
-        raise NotImplementedError
+        del me
+        return 0
 
     def limited(self, me: Memory, wanted: Any) -> Any:
         """What limits leave of it."""
@@ -106,7 +107,8 @@ class FunctionEncoding(Part, Generic[F]):
 
     def state_of(self, me: Memory, wanted: Any) -> Number:
         """Which of its states it would be."""
-        raise NotImplementedError
+        del me
+        return wanted
 
     def behaviour_words(self, me: Memory) -> tuple[int, ...]:
         """What the digest holds of the behaviour."""
@@ -250,8 +252,20 @@ class FunctionEncoding(Part, Generic[F]):
         return (*self.behaviour_words(me), *since, *shed)
 
 
-class SwitchedEncoding(FunctionEncoding[S]):
-    """A function that is off or on and drives one line; what is wanted of it is: on?"""
+class OnOffEncoding(FunctionEncoding[F]):
+    """A function of which is wanted: on?"""
+
+    def when_barred(self, me: Memory) -> Any:
+        del me
+        return False
+
+    def state_of(self, me: Memory, wanted: Any) -> Number:
+        del me
+        return self.a.count(wanted)
+
+
+class SwitchedEncoding(OnOffEncoding[S]):
+    """One that is off or on and drives one line."""
 
     def memory(self) -> dict[str, Variable]:
         return {"on": Flag(), "ready": Flag()}
@@ -260,19 +274,11 @@ class SwitchedEncoding(FunctionEncoding[S]):
         del wanted
         return me.on if self.function.on_loss is Loss.KEEP else self.function.on_loss is Loss.ON
 
-    def when_barred(self, me: Memory) -> Any:
-        del me
-        return False
-
     def become(self, me: Memory, wanted: Any) -> None:
         me.on = wanted
 
     def state(self, me: Memory) -> Number:
         return self.a.count(me.on)
-
-    def state_of(self, me: Memory, wanted: Any) -> Number:
-        del me
-        return self.a.count(wanted)
 
     def behaviour_words(self, me: Memory) -> tuple[int, ...]:
         return (bytes_as_word(int(me.on), int(me.ready)),)

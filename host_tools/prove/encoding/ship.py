@@ -13,12 +13,13 @@ from host_tools.prove.encoding.function import Seen
 from host_tools.prove.encoding.sensors import StageEncoding, sensor_encoding
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping
 
     from gen.plan import Plan
     from host_tools.prove.algebra import Number, Truth
     from host_tools.prove.encoding.function import FunctionEncoding
     from host_tools.prove.encoding.part import Memory
+    from host_tools.trace import Trace
 
 
 @dataclass
@@ -58,6 +59,23 @@ class ShipEncoding:
             sum_signal=self.sum_signal.start() if self.sum_signal is not None else None,
             readings=[0] * len(self.sensors),
         )
+
+    def left(self, kept: bytes) -> ShipMemory:
+        """The same as it was left, where anything is known of that."""
+        memory = self.start()
+        for index, mine in self.plan.kept_parts(kept):
+            self.functions[index].recall(memory.functions[index], mine)
+        return memory
+
+    def stepped(self, trace: Trace) -> Iterator[ShipMemory]:
+        """What it remembers after each tick of a trace, from power-up: one memory, that changes."""
+        memory = self.left(trace.kept)
+        for pulses, felt in trace.tick_by_tick():
+            for sensor, reading in felt:
+                if sensor < len(self.sensors):
+                    memory.readings[sensor] = reading
+            self.tick(memory, pulses)
+            yield memory
 
     def hear(self, memory: ShipMemory, source: int, width: Number) -> None:
         """One pulse of an input of the plan."""
@@ -119,15 +137,3 @@ def answer(
             function.ask(memory[index], index, see)
     for index, function in functions.items():
         function.run(memory[index], index, see)
-
-
-def kept_parts(plan: Plan, kept: bytes) -> Sequence[tuple[int, bytes]]:
-    """What each function is given back of what outlived the power, by its index."""
-    if len(kept) != plan.kept_bytes:
-        return []
-    parts = []
-    for index, function in enumerate(plan.functions):
-        if function.kept_bytes:
-            parts.append((index, kept[: function.kept_bytes]))
-            kept = kept[function.kept_bytes :]
-    return parts

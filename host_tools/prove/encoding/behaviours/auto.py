@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from gen.behaviours import Auto, Loss
 from host_tools.model.behaviours.base import words
 from host_tools.model.receiver import bytes_as_word
-from host_tools.prove.encoding.function import FunctionEncoding
+from host_tools.prove.encoding.function import OnOffEncoding
 from host_tools.prove.encoding.part import Count, Flag, Variable
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from host_tools.prove.encoding.part import Memory
 
 
-class AutoEncoding(FunctionEncoding[Auto]):
+class AutoEncoding(OnOffEncoding[Auto]):
     """As `AutoModel`."""
 
     def memory(self) -> dict[str, Variable]:
@@ -55,10 +55,6 @@ class AutoEncoding(FunctionEncoding[Auto]):
         del me
         return wanted if self.function.on_loss is Loss.KEEP else False
 
-    def when_barred(self, me: Memory) -> Any:
-        del me
-        return False
-
     def become(self, me: Memory, wanted: Any) -> None:
         me.on = wanted
         me.run_on_left = self.a.either(wanted, me.run_on_left, 0)
@@ -66,10 +62,6 @@ class AutoEncoding(FunctionEncoding[Auto]):
 
     def state(self, me: Memory) -> Number:
         return self.a.count(me.on)
-
-    def state_of(self, me: Memory, wanted: Any) -> Number:
-        del me
-        return self.a.count(wanted)
 
     def behaviour_words(self, me: Memory) -> tuple[int, ...]:
         times = (*words(me.waited), *words(me.run_on_left), *words(me.ran))

@@ -9,7 +9,7 @@ from gen.behaviours.trigger import When
 from host_tools.model.behaviours.rhythm import OFF, ON, PAUSING
 from host_tools.model.receiver import bytes_as_word
 from host_tools.prove.encoding.behaviours.trigger import triggered
-from host_tools.prove.encoding.function import FunctionEncoding
+from host_tools.prove.encoding.function import OnOffEncoding
 from host_tools.prove.encoding.part import Count, Flag, Variable
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from host_tools.prove.encoding.part import Memory
 
 
-class RhythmEncoding(FunctionEncoding[Rhythm]):
+class RhythmEncoding(OnOffEncoding[Rhythm]):
     """As `RhythmModel`."""
 
     @property
@@ -49,10 +49,6 @@ class RhythmEncoding(FunctionEncoding[Rhythm]):
         del wanted
         loss = self.function.on_loss
         return me.running if loss is Loss.KEEP else loss is Loss.ON
-
-    def when_barred(self, me: Memory) -> Any:
-        del me
-        return False
 
     def become(self, me: Memory, wanted: Any) -> None:
         a, phases = self.a, self.function.phases_ticks
@@ -88,10 +84,6 @@ class RhythmEncoding(FunctionEncoding[Rhythm]):
 
     def state(self, me: Memory) -> Number:
         return self.a.either(me.running, self.a.either(me.on, ON, PAUSING), OFF)
-
-    def state_of(self, me: Memory, wanted: Any) -> Number:
-        del me
-        return self.a.count(wanted)
 
     def lines_on(self, me: Memory) -> dict[int, Truth]:
         return {self.function.drives: me.on}

@@ -40,10 +40,6 @@ class SequenceEncoding(FunctionEncoding[Sequence]):
         del me
         return wanted if self.function.on_loss is Loss.KEEP else 0
 
-    def when_barred(self, me: Memory) -> Any:
-        del me
-        return 0
-
     def become(self, me: Memory, wanted: Any) -> None:
         a = self.a
         fresh = a.lookup(wanted, [0, *(leg.ticks for leg in self.function.legs)])

@@ -42,19 +42,11 @@ class StepEncoding(FunctionEncoding[Step]):
         del wanted
         return me.at if self.function.on_loss is Loss.KEEP else 0
 
-    def when_barred(self, me: Memory) -> Any:
-        del me
-        return 0
-
     def become(self, me: Memory, wanted: Any) -> None:
         me.at = wanted
 
     def state(self, me: Memory) -> Number:
         return me.at
-
-    def state_of(self, me: Memory, wanted: Any) -> Number:
-        del me
-        return wanted
 
     def levels(self, me: Memory) -> tuple[int, ...]:
         return self.function.duties[me.at]
