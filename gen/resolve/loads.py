@@ -134,3 +134,8 @@ def driven_through(ship: Ship) -> Iterator[tuple[str, Located[str]]]:
                 yield f"{output.name.value} {way}", driver
         else:
             yield output.name.value, driver
+
+
+def driver_output(ship: Ship, driver: str, line: str) -> int:
+    """Which output of a driver chip works a line, from 1: taken in the ship file's order."""
+    return [one for one, its in driven_through(ship) if its.value == driver].index(line) + 1

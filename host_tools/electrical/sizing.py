@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 from gen.diagnostics import show
 from host_tools.electrical.figure import Figure, Given
-from host_tools.electrical.wire import SIZES, Size, ampacity, drop, resistance, share
+from host_tools.electrical.wire import SIZES, Size, ampacity, drop, one_wire, resistance, share
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from host_tools.electrical.circuits import Circuit
     from host_tools.electrical.connectors import Plug
@@ -88,9 +88,7 @@ class Sizing:
         at hand or else of those that shops have."""
         most = self.protecting.at(node).most
         run = None
-        for size in (*self.rules.have, *SIZES):
-            given = Given(size.name, size.mm2, "mm2", self.rules.source)
-            run = self._run(of, given, None, proposed=True)
+        for run in self._runs(of, (*self.rules.have, *SIZES), None):
             if most is None or run.ampacity.value >= most.value:
                 break
         assert run is not None  # noqa: S101 - shops have some
@@ -128,9 +126,7 @@ class Sizing:
     ) -> Sized:
         """The thinnest wire at hand that will do; the thickest, and a complaint, if none does."""
         made = None
-        for size in self.rules.have:
-            given = Given(size.name, size.mm2, "mm2", self.rules.source)
-            run = self._run(circuit.name, given, circuit.length, proposed=True)
+        for run in self._runs(circuit.name, self.rules.have, circuit.length):
             made = self._lost(circuit, run, cables)
             small = made.share is None or made.share.value <= circuit.drop.value
             if run.ampacity.value >= carries.value - 1e-9 and small:
@@ -195,9 +191,7 @@ class Sizing:
         if plug.wire is not None:
             return self._run(plug.name, plug.wire, plug.length, proposed=False)
         most = max(needs, key=lambda one: one.value, default=Given("nothing", 0.0, "A", ""))
-        for size in self.rules.have:
-            given = Given(size.name, size.mm2, "mm2", self.rules.source)
-            run = self._run(plug.name, given, plug.length, proposed=True)
+        for run in self._runs(plug.name, self.rules.have, plug.length):
             if run.ampacity.value >= most.value - 1e-9:
                 return run
         self.findings.unsafe(
@@ -210,6 +204,12 @@ class Sizing:
             clause=COLUMN,
         )
         return run
+
+    def _runs(self, of: str, sizes: Sequence[Size], length: Given | None) -> Iterator[Run]:
+        """Wires that could be proposed, one after another."""
+        for size in sizes:
+            given = Given(size.name, size.mm2, "mm2", self.rules.source)
+            yield self._run(of, given, length, proposed=True)
 
     def _run(self, of: str, size: Given, length: Given | None, *, proposed: bool) -> Run:
         one_way = None
@@ -250,15 +250,7 @@ class Sizing:
         lead = plug.leads[contacts[0]]
         if not lead.fed_by and (len(contacts) > 1 or plug.each is None or not lead.returned):
             return [drop(circuit.name, current, one_way)]
-        there = Figure(
-            circuit.name,
-            f"voltage drop in {plug.name}",
-            current.value * one_way.value,
-            "V",
-            "U = I * R",
-            (current, one_way),
-            "Ohm's law",
-        )
+        there = one_wire(circuit.name, f"voltage drop in {plug.name}", current, one_way)
         if lead.fed_by or plug.each is None:
             return [there]  # it comes from a supply beyond, whose own drop that is
         back = Figure(

@@ -163,6 +163,12 @@ def drop(of: str, current_a: Input, one_way_ohm: Input) -> Figure:
     )
 
 
+def one_wire(of: str, what: str, current_a: Input, ohm: Input) -> Figure:
+    """The voltage lost on one wire."""
+    lost = current_a.in_unit("A") * ohm.in_unit("ohm")
+    return Figure(of, what, lost, "V", "U = I * R", (current_a, ohm), "Ohm's law")
+
+
 def share(of: str, drop_v: Input, supply_v: Input) -> Figure:
     """A drop as a share of the supply it is taken from."""
     return Figure(

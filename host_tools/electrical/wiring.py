@@ -16,10 +16,12 @@ from typing import TYPE_CHECKING
 from gen.electric import LoadItem
 from gen.plan import SUM_SIGNAL, DigitalSensor
 from gen.resolve.harness import switched_to_ground
+from gen.resolve.loads import driver_output
 from gen.ship import DimmerItem, LineItem, PairItem, RegisterItem, ServoItem
 from host_tools.electrical.connectors import owner_of
 from host_tools.electrical.electrics import Terminal, Wire
 from host_tools.electrical.figure import Figure
+from host_tools.electrical.wire import one_wire
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -293,12 +295,7 @@ class Wiring:
         driver = getattr(item, "driver", None)
         if driver is None:
             return Terminal(output, "drain")
-        return Terminal(driver.value, f"out {self._driver_output(driver.value, output)}")
-
-    def _driver_output(self, driver: str, output: str) -> int:
-        """Its outputs are taken in the order of the ship file."""
-        on_it = [name for item in self.ship.outputs for name in _lines_on(item, driver)]
-        return on_it.index(output) + 1
+        return Terminal(driver.value, f"out {driver_output(self.ship, driver.value, output)}")
 
     def _back(self, kind: _Kind, start: Terminal) -> None:
         """From a load to 0 V: through a connector its current joins that of the others."""
@@ -457,7 +454,7 @@ class Wiring:
             start = Terminal(register, number)
         driver = getattr(item, "driver", None)
         if driver is not None:
-            number = str(self._driver_output(driver.value, name))
+            number = str(driver_output(self.ship, driver.value, name))
             self._signal(start, Terminal(driver.value, f"in {number}"), name, item.place)
             if getattr(item, "coil", None) is not None:
                 out = Terminal(driver.value, f"out {number}")
@@ -507,15 +504,7 @@ class Wiring:
         length = run.length.value if run is not None and run.length and not short else None
         drop = None
         if run is not None and run.one_way is not None and current is not None and not short:
-            drop = Figure(
-                carries[0],
-                "voltage drop of one wire",
-                current.value * run.one_way.value,
-                "V",
-                "U = I * R",
-                (current, run.one_way),
-                "Ohm's law",
-            )
+            drop = one_wire(carries[0], "voltage drop of one wire", current, run.one_way)
         self.made.append(
             Wire(
                 number=f"W{len(self.made) + 1}",
@@ -560,17 +549,6 @@ class Wiring:
 def _has_switch(consumer: Consumer) -> bool:
     """Whether a load has a switch by hand."""
     return isinstance(consumer.item, LoadItem) and consumer.item.hand_switch.value
-
-
-def _lines_on(item: object, driver: str) -> list[str]:
-    """The lines of an output that are behind this driver chip."""
-    if not isinstance(item, LineItem | PairItem | DimmerItem):
-        return []
-    if item.driver is None or item.driver.value != driver:
-        return []
-    if isinstance(item, PairItem):
-        return [f"{item.name.value} {way}" for way in item.ways.items]
-    return [item.name.value]
 
 
 def plus(node: Node) -> Terminal:

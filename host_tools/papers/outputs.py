@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from gen.resolve.harness import switched_to_ground
-from gen.resolve.loads import driven_through, loads_of
+from gen.resolve.loads import driver_output, loads_of
 from gen.ship import PairItem
 from host_tools.electrical.electrics import Terminal
 from host_tools.papers.words import pin_of
@@ -140,8 +140,7 @@ def _sink(facts: Facts, name: str, item: OutputItem) -> Terminal:
         return Terminal(pair, f"out {name.removeprefix(pair).strip()}")
     if not driver:
         return Terminal(name, "drain")
-    on_it = [output for output, one in driven_through(facts.ship) if one.value == driver]
-    return Terminal(driver, f"out {on_it.index(name) + 1}")
+    return Terminal(driver, f"out {driver_output(facts.ship, driver, name)}")
 
 
 def _source(facts: Facts, line: Line) -> Terminal:
