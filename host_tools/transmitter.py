@@ -102,12 +102,14 @@ class Transmitter:
         until = self.now + ticks
         for number, channel, turn in self._turns:
             at = np.arange(self.now + (turn - self.now) % FRAME_TICKS, until, FRAME_TICKS)
-            self._pulses.append((at, number, self._widths(channel, len(at))))
+            if len(at):
+                self._pulses.append((at, number, self._widths(channel, len(at))))
         if self._sum is not None:
             starts = np.arange(self.now + -self.now % self._sum.ticks, until, self._sum.ticks)
-            places = [self._place(channel, len(starts)) for channel in self._sum.channels]
-            at, intervals = self._sum.frames(starts, np.column_stack(places))
-            self._pulses.append((at, len(self._plan.inputs) - 1, intervals))
+            if len(starts):
+                places = [self._place(channel, len(starts)) for channel in self._sum.channels]
+                at, intervals = self._sum.frames(starts, np.column_stack(places))
+                self._pulses.append((at, len(self._plan.inputs) - 1, intervals))
         self.now = until
 
     def send(self, channel: int, half_us: int) -> None:
@@ -115,6 +117,21 @@ class Transmitter:
         self._sticks[channel].instead = half_us
         self.run(self._frame_ticks(channel))
         self._sticks[channel].instead = NO_PULSE
+
+    def take(self) -> tuple[list[tuple[int, int, int]], list[tuple[int, int, int]]]:
+        """The pulses (tick, input, width) that have been put out and the readings (tick, sensor,
+        reading) that were set since this was asked last, in order; they are forgotten here."""
+        pulses: list[tuple[int, int, int]] = []
+        later = []
+        for at, number, widths in self._pulses:
+            out = at < self.now
+            taken = zip(at[out].tolist(), widths[out].tolist(), strict=True)
+            pulses += [(tick, number, width) for tick, width in taken if width != NO_PULSE]
+            if not out.all():  # the rest of a frame that has begun
+                later.append((at[~out], number, widths[~out]))
+        felt = [one for one in self._felt if one[0] < self.now]
+        self._pulses, self._felt = later, self._felt[len(felt) :]
+        return sorted(pulses, key=lambda pulse: pulse[0]), felt
 
     def trace(self, source: str) -> Trace:
         """All that has been put out so far."""
@@ -163,7 +180,7 @@ class _Stick:
         channel = plan.channels[index]
         sharing = channel.sharing
         slots = range(sharing.slots + 1) if sharing is not None else range(1)
-        self.says = [_rest_half_us(plan, index, slot) for slot in slots]
+        self.says = [rest_half_us(plan, index, slot) for slot in slots]
         if sharing is not None:
             self.says[0] = sum(sharing.marker_half_us) // 2
         each = sharing.frames_per_slot if sharing is not None else 1
@@ -226,7 +243,7 @@ def preset_half_us(channel: Channel) -> int:
     return NO_PULSE
 
 
-def _rest_half_us(plan: Plan, channel: int, slot: int) -> int:
+def rest_half_us(plan: Plan, channel: int, slot: int) -> int:
     """Where the stick of a channel or slot lies untouched: in the rest of all controls that read
     it, or of the first when they have none in common.
     """

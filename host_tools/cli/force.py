@@ -63,6 +63,7 @@ def run(options: Namespace, report: Report) -> int:
 
 def _force(session: Session, plan: Plan, force: tuple[int, int], lasts_s: float) -> None:
     """Raises LinkError (`board-refused`)."""
+    from host_tools.link.barred import why_barred
     from host_tools.link.session import Refused
 
     function, state = force
@@ -76,21 +77,11 @@ def _force(session: Session, plan: Plan, force: tuple[int, int], lasts_s: float)
             session.ask("free")
             session.run(0.1)
     except Refused as refused:
-        words = _why(plan, function, state) if refused.reason == "rule" else str(refused)
+        barred = refused.reason == "rule"
+        words = why_barred(plan, function, state) if barred else str(refused)
         raise LinkError("board-refused", words, board_fell_short=True) from refused
     finally:
         session.keep_alive = False
-
-
-def _why(plan: Plan, function: int, state: int) -> str:
-    """What keeps a function from a state, as far as the ship file says."""
-    from gen.render.gate_view import gate_remark
-
-    one = plan.functions[function]
-    rules = [words for words in (gate_remark(plan, one),) if words]
-    if one.gate.stage is not None:
-        rules.append("not with a low battery")
-    return f"{one.name} may not be {one.forces[state]} now: {'; '.join(rules)}"
 
 
 def _tell(

@@ -3,27 +3,33 @@
 from __future__ import annotations
 
 from argparse import ArgumentTypeError
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gen.diagnostics import Problem, Problems, ShipError, nearest, show
-from gen.load import load
-from gen.read.rules import read_rules
-from gen.read.trial_steps import read_trials
+from gen.diagnostics import ShipError, nearest, show
 from gen.resources import resource
 from host_tools.files import check_only_ours
+from host_tools.opened import OpenedShip, opened_file
 from host_tools.rungs import RUNGS, is_port
+
+__all__ = [
+    "OpenedShip",
+    "about",
+    "add_out",
+    "add_rung",
+    "add_rung_or_port",
+    "add_ship",
+    "open_ship",
+    "out_folder",
+    "starter",
+    "starters",
+    "where",
+]
 
 if TYPE_CHECKING:
     from argparse import ArgumentParser
     from collections.abc import Sequence
 
-    from gen.boards import Board
-    from gen.plan import Plan
-    from gen.read.rules import Rule
-    from gen.read.steps import Trial
-    from gen.ship import Ship
     from host_tools.cli.report import Report
 
 _RUNG_WORDS = {
@@ -32,37 +38,6 @@ _RUNG_WORDS = {
     "firmware": "the whole sketch in a simulated chip",
     "proof": "the tick as proofs reason about it",
 }
-
-
-@dataclass(frozen=True)
-class OpenedShip:
-    """A ship file without errors."""
-
-    path: Path
-    ship: Ship
-    plan: Plan
-    board: Board
-    trials: tuple[Trial, ...]
-    rules: tuple[Rule, ...] = ()
-
-    def trials_named(self, names: Sequence[str]) -> list[Trial]:
-        """Its trials of these names. Raises ShipError (`unknown-name`) with all that it has not."""
-        known = {trial.name: trial for trial in self.trials}
-        unknown = [name for name in names if name not in known]
-        if unknown:
-            raise ShipError(
-                Problem(
-                    file=str(self.path),
-                    line=0,
-                    col=0,
-                    code="unknown-name",
-                    what="the ship file has no such trial",
-                    got=show(name),
-                    hint=nearest(name, known),
-                )
-                for name in unknown
-            )
-        return [known[name] for name in names]
 
 
 def add_ship(parser: ArgumentParser, *, needed: bool = True) -> None:
@@ -115,14 +90,10 @@ def _rung_or_port(text: str) -> str:
 
 def open_ship(path: Path, report: Report) -> OpenedShip:
     """Read a ship file and its trials; warnings are told. Raises ShipError with all errors."""
-    loaded = load(path)
-    problems = Problems(str(path))
-    trials = read_trials(loaded.ship, loaded.plan, problems)
-    rules = read_rules(loaded.ship, loaded.plan, problems)
-    problems.stop_on_errors()
-    report.problems(loaded.problems)
-    report.data |= {"ship": loaded.plan.ship, "plan": loaded.plan.plan_id, "file": str(path)}
-    return OpenedShip(path, loaded.ship, loaded.plan, loaded.board, trials, rules)
+    ship = opened_file(path)
+    report.problems(ship.warnings)
+    report.data |= {"ship": ship.plan.ship, "plan": ship.plan.plan_id, "file": str(path)}
+    return ship
 
 
 def out_folder(out: Path | None) -> Path:

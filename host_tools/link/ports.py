@@ -174,7 +174,7 @@ def _why_not(name: str, error: Exception) -> LinkError:
         return LinkError(
             "port-missing",
             f"nothing answers at {show(name)}",
-            "`pinrail bench SHIP --simulated model` starts a simulated board and tells its port",
+            "`pinrail bench SHIP --serve` starts a simulated board and tells its port",
         )
     return LinkError(
         "port-missing", f"there is no port {show(name)}", _near(name, [*map(str, _devices())])

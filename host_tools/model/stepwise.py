@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from gen.plan import Plan
+    from host_tools.model.behaviours.gauge import Gauge
 
 
 class Driven(NamedTuple):
@@ -24,6 +25,26 @@ class Driven(NamedTuple):
     levels: tuple[int, ...]
     digest: int
     force_is_barred: bool
+
+
+class Looks(NamedTuple):
+    """Everything that there is to see at the end of a tick. `channels` are (NEVER, ALIVE or LOST,
+    bad pulses); `controls` (position, value, whether it is armed); `functions` their states;
+    `readings` what the sensors' pins say; `force` (function, state), None while nothing is
+    forced."""
+
+    channels: tuple[tuple[int, int], ...]
+    controls: tuple[tuple[int, int, int], ...]
+    functions: tuple[int, ...]
+    lines: int
+    servos_half_us: tuple[int, ...]
+    levels: tuple[int, ...]
+    readings: tuple[int, ...]
+    force: tuple[int, int] | None
+
+
+NEVER, ALIVE, LOST = range(3)
+"""What is known of a channel: it was never heard, is heard, or is no longer."""
 
 
 class Stepwise:
@@ -59,3 +80,21 @@ class Stepwise:
     def state(self, function: int) -> int:
         """The state of one function at the end of the last tick."""
         return self._run.functions[function].state()
+
+    def looks(self) -> Looks:
+        """All that can be seen at the end of the last tick."""
+        run, force = self._run, self._run.force
+        return Looks(
+            tuple((LOST if c.lost else int(c.alive), c.bad_pulses) for c in run.channels),
+            tuple((c.position, c.value, int(c.armed)) for c in run.controls),
+            tuple([function.state() for function in run.functions]),
+            run.lines,
+            tuple(run.servos),
+            tuple(run.levels),
+            tuple(sensor.reading for sensor in run.sensors),
+            (force.function, force.state) if force is not None and force.reading else None,
+        )
+
+    def gauges(self, function: int) -> tuple[Gauge, ...]:
+        """What one function counts at the end of the last tick."""
+        return self._run.functions[function].gauges()

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from gen.behaviours import Auto, Loss
 from host_tools.model.behaviours.base import FunctionModel, words
+from host_tools.model.behaviours.gauge import Gauge
 from host_tools.model.receiver import bytes_as_word
 
 if TYPE_CHECKING:
@@ -66,6 +67,18 @@ class AutoModel(FunctionModel[Auto]):
 
     def line_on(self) -> int | None:
         return 0 if self.on else None
+
+    def gauges(self) -> tuple[Gauge, ...]:
+        function = self.function
+        told = []
+        if self.waited < function.wait_ticks and self.so:
+            told.append(Gauge("waits", function.wait_ticks - self.waited, function.wait_ticks))
+        if self.on and self.run_on_left:
+            told.append(Gauge("runs on", self.run_on_left, function.run_on_ticks))
+        if self.on and function.longest_ticks:
+            left = function.longest_ticks - self.ran
+            told.append(Gauge("at most", left, function.longest_ticks))
+        return tuple(told)
 
     def fields(self) -> tuple[int, ...]:
         times = (*words(self.waited), *words(self.run_on_left), *words(self.ran))

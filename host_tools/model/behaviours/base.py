@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from gen.plan import Plan
+    from host_tools.model.behaviours.gauge import Gauge
     from host_tools.model.receiver import ControlState
 
 F = TypeVar("F", bound=Function)
@@ -139,6 +140,10 @@ class FunctionModel(Generic[F]):
     def servo_half_us(self) -> int:
         """The width that its servo is given."""
         raise NotImplementedError
+
+    def gauges(self) -> tuple[Gauge, ...]:
+        """What it counts at the end of a tick, for people who watch it."""
+        return ()
 
     def fields(self) -> tuple[int, ...]:
         """All that it remembers, in 16-bit words, as the digest takes them. A function that a tick

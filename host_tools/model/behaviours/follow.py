@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from gen.behaviours import Follow, Loss
 from gen.plan import SERVO_FRACTION
 from host_tools.model.behaviours.base import FunctionModel, words
+from host_tools.model.behaviours.gauge import Gauge
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -139,6 +140,12 @@ class FollowModel(FunctionModel[Follow]):
 
     def servo_half_us(self) -> int:
         return self.width // SERVO_FRACTION
+
+    def gauges(self) -> tuple[Gauge, ...]:
+        whole = self.function.neutral_ticks
+        if self.neutral == whole:
+            return ()
+        return (Gauge("neutral first", whole - self.neutral, whole),)
 
     def fields(self) -> tuple[int, ...]:
         fields = (self.target, *words(self.width))

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from gen.behaviours import Loss, Pulse
 from host_tools.model.behaviours.base import PressedModel, words
+from host_tools.model.behaviours.gauge import Gauge
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -42,6 +43,9 @@ class PulseModel(PressedModel[Pulse]):
         super().become(state)
         if not state:
             self.left = 0
+
+    def gauges(self) -> tuple[Gauge, ...]:
+        return (Gauge("on for", self.left, self.duration),) if self.left else ()
 
     def fields(self) -> tuple[int, ...]:
         return (*super().fields(), *words(self.left))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from gen.behaviours import Loss, Rhythm
 from gen.behaviours.trigger import When
 from host_tools.model.behaviours.base import FunctionModel
+from host_tools.model.behaviours.gauge import Gauge
 from host_tools.model.behaviours.trigger import TriggerModel
 from host_tools.model.receiver import bytes_as_word
 
@@ -97,6 +98,11 @@ class RhythmModel(FunctionModel[Rhythm]):
 
     def line_on(self) -> int | None:
         return 0 if self.on else None
+
+    def gauges(self) -> tuple[Gauge, ...]:
+        if not self.running or self.phase >= len(self.phases):
+            return ()
+        return (Gauge("phase", self.left, self.phases[self.phase]),)
 
     def fields(self) -> tuple[int, ...]:
         told = bytes_as_word(self.so, self.running)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from gen.behaviours import Loss, Sequence
 from host_tools.model.behaviours.base import FunctionModel
+from host_tools.model.behaviours.gauge import Gauge
 from host_tools.model.receiver import bytes_as_word
 
 if TYPE_CHECKING:
@@ -85,6 +86,12 @@ class SequenceModel(FunctionModel[Sequence]):
 
     def lines_on(self) -> int:
         return self.bits[self.leg]
+
+    def gauges(self) -> tuple[Gauge, ...]:
+        if not self.leg:
+            return ()
+        what = f"step {self.leg} of {len(self.legs)}"
+        return (Gauge(what, self.left, self.legs[self.leg - 1].ticks),)
 
     def fields(self) -> tuple[int, ...]:
         return (self.so, bytes_as_word(self.leg, self.ready), self.left)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from gen.behaviours import Winch
 from host_tools.model.behaviours.base import FunctionModel, words
+from host_tools.model.behaviours.gauge import NOT_KNOWN, Gauge
 from host_tools.model.receiver import bytes_as_word
 
 if TYPE_CHECKING:
@@ -32,6 +33,7 @@ class WinchModel(FunctionModel[Winch]):
         self.pause = function.pause_ticks
         self.travel = function.first_limit_ticks * function.second_limit_ticks
         self.costs = (0, function.second_limit_ticks, function.first_limit_ticks)
+        self.ways = function.ways
         self.rooms = [0, self.travel, self.travel]
         self.motor = STOPPED
         self.turned_last = STOPPED
@@ -119,6 +121,21 @@ class WinchModel(FunctionModel[Winch]):
 
     def line_on(self) -> int | None:
         return None if self.motor == STOPPED else self.motor - FIRST
+
+    def gauges(self) -> tuple[Gauge, ...]:
+        told = []
+        known = sum(self.rooms) == self.travel
+        for way, name in zip((FIRST, SECOND), self.ways, strict=True):
+            left = self.rooms[way] // self.costs[way] if known else NOT_KNOWN
+            told.append(Gauge(name, left, self.travel // self.costs[way]))
+        if self.turned_last != STOPPED and self.still < self.pause and self.motor == STOPPED:
+            told.append(Gauge("pause", self.pause - self.still, self.pause))
+        if self.resting and self.duty is not None:
+            cools = self.duty.cools
+            told.append(Gauge("rests", -(-self.warmth // cools), self.duty.limit // cools))
+        if self.stalled or self.stopped_by_stall:
+            told.append(Gauge("held fast", self.stall - self.stalled, self.stall))
+        return tuple(told)
 
     def fields(self) -> tuple[int, ...]:
         _, first, second = self.rooms

@@ -86,7 +86,7 @@ def test_the_ports(run: Run, mocker: MockerFixture) -> None:
 def test_live_agreement(run: Run) -> None:
     plan = make(run)
     with served(board(plan), SPEED) as port:
-        told = run("bench", "tender.yaml", "--port", port, "--for", "3s", "--json")
+        told = run("bench", "tender.yaml", "--no-page", "--port", port, "--for", "3s", "--json")
     assert told.code == 0, told.out + told.err
     assert told.json["agree"]
     assert told.json["ticks"] > 1_000
@@ -110,7 +110,7 @@ def test_a_cable_that_is_pulled_and_plugged_in_again(run: Run) -> None:
     cable.start()
     time.sleep(0.3)
     port = f"socket://127.0.0.1:{number}?speed={SPEED:g}"
-    told = run("bench", "tender.yaml", "--port", port, "--for", "6s")
+    told = run("bench", "tender.yaml", "--no-page", "--port", port, "--for", "6s")
     done.set()
     cable.join()
     assert told.code == 0, told.out + told.err
@@ -123,7 +123,7 @@ def test_a_board_that_errs(run: Run) -> None:
     other = board(plan)
     threading.Timer(1.5, lambda: setattr(other._model._run, "sum", 0)).start()
     with served(other, SPEED) as port:
-        told = run("bench", "tender.yaml", "--port", port, "--for", "20s")
+        told = run("bench", "tender.yaml", "--no-page", "--port", port, "--for", "20s")
     assert told.code == 1
     assert "board and model part in digest at tick" in told.out
     (trace,) = Path().glob("*.trace")
@@ -137,7 +137,7 @@ def test_a_board_with_another_plan(run: Run) -> None:
     assert run("trial", "launch.yaml").code == 0
     with served(board(launch), SPEED) as port:
         for command in (
-            ("bench", "tender.yaml", "--port", port, "--for", "1s"),
+            ("bench", "tender.yaml", "--no-page", "--port", port, "--for", "1s"),
             ("record", "tender.yaml", "--port", port, "--for", "1s", "--save", "x.trace"),
             ("force", "tender.yaml", "horn", "on", "--port", port, "--yes"),
             ("trial", "tender.yaml", "--on", port, "--yes"),
@@ -316,7 +316,7 @@ def test_a_port_that_is_not_there(run: Run, mocker: MockerFixture) -> None:
     make(run)
     mocker.patch("serial.tools.list_ports.comports", return_value=[])
     for command in (
-        ("bench", "tender.yaml", "--port", "/dev/ttyUSB9"),
+        ("bench", "tender.yaml", "--no-page", "--port", "/dev/ttyUSB9"),
         ("identify", "--port", "/dev/ttyUSB9"),
         ("identify",),
         ("trial", "tender.yaml", "--on", "/dev/ttyUSB9", "--yes"),
@@ -328,6 +328,6 @@ def test_a_port_that_is_not_there(run: Run, mocker: MockerFixture) -> None:
 
 def test_a_simulated_board_that_nobody_plugs_in(run: Run) -> None:
     make(run)
-    told = run("bench", "tender.yaml", "--simulated", "model", "--for", "0.2s", "--json")
+    told = run("bench", "tender.yaml", "--serve", "--for", "0.2s", "--json")
     assert told.code == 0
     assert json.loads(told.out)["port"].startswith("socket://127.0.0.1:")
