@@ -114,6 +114,9 @@ def _replayed(
     for name in RUNGS[1 : RUNGS.index(options.on) + 1]:
         report.progress(f"replaying it on {where(name)} ...")
         with open_rung(name, ship.plan, ship.board) as rung:
+            if refuted.trace.has_forces and not rung.takes_forces:
+                report.say(f"  {where(name)} takes no forces from a trace: not replayed there")
+                break
             apart = confirmed(ship.plan, rung, refuted)
         if apart is not None:
             report.say(f"  {where(name)} does something else: {apart}; that is a fault in Pinrail")

@@ -6,13 +6,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from host_tools.prove.encoding.part import Flag
-from host_tools.prove.system import cone
+from host_tools.prove.system import System, cone
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from gen.plan import Plan
     from host_tools.prove.algebra import Truth
     from host_tools.prove.encoding.part import Memory, Variable
-    from host_tools.prove.system import Moment, System
+    from host_tools.prove.system import Moment
 
 
 @dataclass(frozen=True)
@@ -27,6 +29,9 @@ class Claim:
 
     kind: ClassVar[str]
     """One word or two for what it is about: "pause", "run limit"."""
+
+    under_force: ClassVar[bool] = True
+    """Whether it is claimed while a bench forces functions, or only while it lets them be."""
 
     plan: Plan
     functions: tuple[int, ...]
@@ -46,9 +51,19 @@ class Claim:
         """Where the ship file says so."""
         return self.plan.functions[self.functions[0]].source_line
 
+    @property
+    def unless_forced(self) -> str:
+        """What a claim says of a ship with a bench that holds unless its function is forced."""
+        return ", unless a bench forces it" if self.plan.bench is not None else ""
+
     def reaches(self, plan: Plan) -> frozenset[int]:
         """Its functions and all that they depend on in `plan`, or are meant to."""
         return cone(plan, self.functions) | cone(self.plan, self.functions)
+
+    def system(self, a: Any, plan: Plan, exact: Iterable[int], *, forces: bool = True) -> System:
+        """The system that it is held against: `exact` functions of `plan`; without `forces` one
+        whose bench forces nothing."""
+        return System(a, plan, exact, self.plan, forces=forces and self.under_force)
 
     def watches(self) -> dict[str, Variable]:
         """What its watch remembers."""

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import z3
 
 from host_tools.prove.encoding.part import Flag
-from host_tools.prove.system import System, watch_of, watch_variables
+from host_tools.prove.system import watch_of, watch_variables
 from host_tools.prove.terms import Terms
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from gen.plan import Plan
     from host_tools.prove.claim import Claim
     from host_tools.prove.encoding.part import Variable
-    from host_tools.prove.system import Values
+    from host_tools.prove.system import System, Values
 
 MOST_STEPS = 4
 """How far k grows before a claim is looked for in another way."""
@@ -41,13 +41,16 @@ class Proof:
     seconds: float
 
 
-def prove(plan: Plan, claim: Claim, most_steps: int = MOST_STEPS) -> Proof | None:
-    """A proof of the claim about `plan`, None if there is none so short."""
+def prove(
+    plan: Plan, claim: Claim, most_steps: int = MOST_STEPS, *, forces: bool = True
+) -> Proof | None:
+    """A proof of the claim about `plan`, None if there is none so short. Without `forces` it is
+    about a ship whose bench forces nothing."""
     began = time.monotonic()
     mine = frozenset(claim.functions)
     whole = claim.reaches(plan)
     for exact in dict.fromkeys((mine, whole)):
-        unrolled = Unrolled(System(Terms(), plan, exact, claim.plan), claim)
+        unrolled = Unrolled(claim.system(Terms(), plan, exact, forces=forces), claim)
         for k in range(1, most_steps + 1):
             if unrolled.is_proved(k):
                 return Proof(k, exact, time.monotonic() - began)

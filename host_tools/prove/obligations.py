@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from gen.plan import OPEN
 from host_tools.prove.claims import claims_of
 from host_tools.prove.claims.working import NeverOn
+from host_tools.prove.forcing import force_lemmas
 from host_tools.prove.induction import prove
 from host_tools.prove.pulses import channel_lemmas, control_lemmas, sensor_lemmas
 from host_tools.prove.refutation import refutation
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
     from gen.plan import Plan
     from host_tools.prove.claim import Claim
-    from host_tools.prove.pulses import Lemma
+    from host_tools.prove.lemma import Lemma
     from host_tools.prove.refutation import Refutation
 
 PROVED, REFUTED, UNDECIDED, NOTED = "proved", "refuted", "undecided", "noted"
@@ -62,7 +63,12 @@ def outcomes(
     for claim in itertools.chain(rules, claims_of(meant)):
         if wanted(claim.text):
             yield decide(plan, claim)
-    for lemmas in (channel_lemmas(plan, meant), control_lemmas(plan), sensor_lemmas(plan)):
+    for lemmas in (
+        channel_lemmas(plan, meant),
+        control_lemmas(plan),
+        sensor_lemmas(plan),
+        force_lemmas(plan),
+    ):
         yield from (one for one in _of_lemmas(lemmas) if wanted(one.text))
     yield from (one for one in _of_outputs(plan) if wanted(one.text))
     yield from (one for one in _of_positions(plan) if wanted(one.text))
@@ -80,7 +86,8 @@ def decide(plan: Plan, claim: Claim) -> Outcome:
         ticks = "one tick" if proof.k == 1 else f"{proof.k} ticks"
         return _outcome(claim, PROVED, f"by induction over {ticks}", began)
     certain, how = 0, ""
-    for found in searches(plan, claim):
+    by_hand = plan.bench is None or prove(plan, claim, forces=False) is None
+    for found in searches(plan, claim, by_hand=by_hand):
         if found.path is not None:
             way = refutation(plan, claim, found.path)
             if way is not None:
@@ -119,7 +126,7 @@ def _of_lemmas(lemmas: Iterator[Lemma]) -> Iterator[Outcome]:
     began = time.monotonic()
     for lemma in lemmas:
         verdict = PROVED if lemma.proved else UNDECIDED
-        how = "for any pulses, tick by tick" if lemma.proved else "not by one tick alone"
+        how = lemma.how if lemma.proved else "not by one tick alone"
         spent = time.monotonic() - began
         yield Outcome(lemma.kind, lemma.text, lemma.source_line, verdict, how, spent)
         began = time.monotonic()

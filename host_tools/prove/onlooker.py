@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from host_tools.prove.algebra import Whole
 from host_tools.prove.encoding.part import Memory
 from host_tools.prove.encoding.ship import ShipEncoding
-from host_tools.prove.system import HEARD, LOST, SILENT, Moment, System
+from host_tools.prove.system import HEARD, LOST, SILENT, Moment
 
 if TYPE_CHECKING:
     from gen.plan import Plan
@@ -20,7 +20,7 @@ def first_failure(plan: Plan, claim: Claim, trace: Trace) -> tuple[int, tuple[in
     """The first tick of `trace` in which `claim` does not hold of `plan`, and the states of all
     functions in the tick before; None if it holds throughout."""
     ship = ShipEncoding(Whole(), plan)
-    system = System(Whole(), plan, claim.reaches(plan), claim.plan)
+    system = claim.system(Whole(), plan, claim.reaches(plan))
     watch = Memory(**{name: one.start for name, one in claim.watches().items()})
     before = _moment(ship, ship.left(trace.kept))
     for tick, memory in enumerate(ship.stepped(trace)):
@@ -46,4 +46,5 @@ def _moment(ship: ShipEncoding, memory: ShipMemory) -> Moment:
         phases=phases,
         sensors={index: mine.value for index, mine in enumerate(memory.sensors)},
         stages={index: mine.copy() for index, mine in enumerate(memory.stages)},
+        force=memory.force.copy() if memory.force is not None else None,
     )

@@ -7,7 +7,6 @@ begins, a pulse is heard, the tick is judged - from every state that the steps b
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import z3
@@ -16,29 +15,17 @@ from gen.plan import MOST_COUNTS, TICK_MS
 from host_tools.model.receiver import NEVER_HEARD
 from host_tools.prove.encoding.channel import ChannelEncoding
 from host_tools.prove.encoding.control import ControlEncoding
-from host_tools.prove.encoding.part import Memory
 from host_tools.prove.encoding.sensors import sensor_encoding
-from host_tools.prove.induction import symbol, within
+from host_tools.prove.lemma import Lemma, any_memory, follows, inside
 from host_tools.prove.terms import Terms
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gen.plan import Plan
-    from host_tools.prove.encoding.part import Part
+    from host_tools.prove.encoding.part import Memory
 
 WIDEST = 0xFFFF
-SOLVER_MS = 10_000
-
-
-@dataclass(frozen=True)
-class Lemma:
-    """What is claimed of a channel, control or sensor, and whether it is proved."""
-
-    kind: str
-    text: str
-    source_line: int
-    proved: bool
 
 
 def channel_lemmas(plan: Plan, meant: Plan) -> Iterator[Lemma]:
@@ -70,10 +57,10 @@ def sensor_lemmas(plan: Plan) -> Iterator[Lemma]:
         a = Terms()
         encoding = sensor_encoding(a, sensor)
         reading = z3.Int("reading")
-        before, me = _any(encoding, "s")
+        before, me = any_memory(encoding, "s")
         encoding.feel(me, reading)
         given = [
-            _inside(a, encoding, before),
+            inside(a, encoding, before),
             encoding.keeps(before),
             0 <= reading,
             reading <= MOST_COUNTS,
@@ -82,7 +69,7 @@ def sensor_lemmas(plan: Plan) -> Iterator[Lemma]:
             "bounds",
             f"{sensor.name} is felt within its bounds, whatever its pin says",
             sensor.source_line,
-            _follows(a, given, a.both(_inside(a, encoding, me), encoding.keeps(me))),
+            follows(a, given, a.both(inside(a, encoding, me), encoding.keeps(me))),
         )
 
 
@@ -91,21 +78,21 @@ def _is_lost_in_time(plan: Plan, index: int, lost_after_ticks: int) -> bool:
     a = Terms()
     channel = ChannelEncoding(a, plan.channels[index])
     since, width = z3.Int("since"), z3.Int("width")
-    before, me = _any(channel, "c")
+    before, me = any_memory(channel, "c")
 
     def together(one: Memory, age: Any) -> Any:
         # Never heard; or as old as it was silent; or lost, and silent for at least that long.
         known = a.both(one.age == age, age < lost_after_ticks)
         gone = a.both(age >= lost_after_ticks, channel.lost(one))
-        return a.both(_inside(a, channel, one), a.any_of(one.age == NEVER_HEARD, known, gone))
+        return a.both(inside(a, channel, one), a.any_of(one.age == NEVER_HEARD, known, gone))
 
     channel.grow(me)
-    grown = _follows(a, [together(before, since), since >= 0], together(me, since + 1))
-    before, me = _any(channel, "c")
+    grown = follows(a, [together(before, since), since >= 0], together(me, since + 1))
+    before, me = any_memory(channel, "c")
     good = _sign_of_life(a, channel, me, width)
     heard_since = z3.If(good, 0, since)
     given = [together(before, since), since >= 0, 0 <= width, width <= WIDEST]
-    heard = _follows(a, given, together(me, heard_since))
+    heard = follows(a, given, together(me, heard_since))
     return grown and heard
 
 
@@ -140,53 +127,35 @@ def _is_believed_right(plan: Plan, index: int) -> bool:
 
     def bounded(where: Memory, one: Memory) -> Any:
         return a.both(
-            _inside(a, channel, where),
+            inside(a, channel, where),
             channel.keeps(where),
-            _inside(a, control, one),
+            inside(a, control, one),
             control.keeps(one),
         )
 
-    where, there = _any(channel, "c")
-    before, me = _any(control, "k")
+    where, there = any_memory(channel, "c")
+    before, me = any_memory(control, "k")
     channel.grow(there)
     older = a.any_of(there.age == where.age, there.age == where.age + 1)
-    begins = _follows(a, [settled(where, before)], a.both(amid(there, me), older))
+    begins = follows(a, [settled(where, before)], a.both(amid(there, me), older))
 
-    where, there = _any(channel, "c")
-    before, me = _any(control, "k")
+    where, there = any_memory(channel, "c")
+    before, me = any_memory(control, "k")
     heard, widths = channel.hear(there, width)
     control.hear(me, heard, widths[control.control.slot])
     given = [amid(where, before), 0 <= width, width <= WIDEST]
     young = a.any_of(there.age == where.age, there.age == 0)
-    hears = _follows(a, given, a.both(amid(there, me), me.armed == before.armed, young))
+    hears = follows(a, given, a.both(amid(there, me), me.armed == before.armed, young))
 
-    where, there = _any(channel, "c")
-    before, me = _any(control, "k")
+    where, there = any_memory(channel, "c")
+    before, me = any_memory(control, "k")
     alive, lost = channel.alive(where), channel.lost(where)
     control.judge(me, alive, lost)
     rests = me.position == control.control.rest
     armed = me.armed == a.both(alive, a.any_of(before.armed, rests))
-    judged = _follows(a, [amid(where, before)], a.both(settled(there, me), armed))
+    judged = follows(a, [amid(where, before)], a.both(settled(there, me), armed))
     return begins and hears and judged
 
 
 def _nowhere(control: ControlEncoding, me: Memory) -> Any:
     return me.position >= len(control.control.positions)
-
-
-def _any(part: Part, name: str) -> tuple[Memory, Memory]:
-    """Any memory of a part, twice: to be kept and to be changed."""
-    made = Memory(**{one: symbol(f"{name}.{one}", kind) for one, kind in part.variables().items()})
-    return made, made.copy()
-
-
-def _inside(a: Terms, part: Part, me: Memory) -> Any:
-    return within(a, part.variables(), vars(me))
-
-
-def _follows(a: Terms, given: list[Any], then: Any) -> bool:
-    solver = z3.Solver()
-    solver.set("timeout", SOLVER_MS)
-    solver.add(*given, *a.bounds)
-    solver.add(z3.Not(then) if not isinstance(then, bool) else z3.BoolVal(not then))
-    return bool(solver.check() == z3.unsat)

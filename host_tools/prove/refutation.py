@@ -1,9 +1,10 @@
 """A refutation, as a hand at the transmitter goes it: steps of a trial, real pulses, and the tick
 in which the claim does not hold.
 
-The search knows positions and lost channels. What becomes of them on the way through transmitter,
-receiver and control takes a few frames more, so that the path is tried with a few different waits;
-what counts is only what then happens to the ship, tick by tick.
+The search knows positions and lost channels, frame by frame. What becomes of them on the way
+through transmitter, receiver and control takes a few frames more, so that the path is tried with a
+few different waits; what counts is only what then happens to the ship, tick by tick. The best of
+them is then made shorter until no wait in it can last a tick less.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from gen.plan import TICK_MS, DigitalSensor
+from gen.plan import NO_FORCE, TICK_MS, DigitalSensor, force_of
 from gen.read.steps import Trial, Wait
 from gen.read.trial_steps import StepError, parse_step
 from gen.response import FRAME_TICKS
@@ -19,7 +20,7 @@ from gen.units import us_text
 from host_tools import trial as trials
 from host_tools.model import Model
 from host_tools.prove.onlooker import first_failure
-from host_tools.prove.system import LOST, index_of
+from host_tools.prove.system import FORCED, LOST, index_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -33,11 +34,18 @@ LATER_TICKS = (0, 1, 4, 20, 200)
 """How much later a trial looks where what fades or moves has not shown yet what it is told."""
 
 
+MOST_TRIES = 60
+"""So often a way is tried with a shorter wait."""
+
+LET_GO = "force nothing"
+
+
 @dataclass(frozen=True)
 class Refutation:
-    """How a claim fails: `steps` are a trial's, in the ship's words; the pulses are in `trace`, and
-    in its tick `tick` the claim does not hold. `trial` falls short there (None: no trial can say
-    it, as it shows for less than a step lasts)."""
+    """How a claim fails: `steps` are a trial's, in the ship's words, and what a bench forces at the
+    beginning of the step that follows; the pulses are in `trace`, and in its tick `tick` the claim
+    does not hold. `trial` falls short there (None: no trial can say it, as it shows for less than a
+    step lasts, or takes a bench)."""
 
     steps: tuple[str, ...]
     trace: Trace
@@ -47,22 +55,118 @@ class Refutation:
 
 def refutation(plan: Plan, claim: Claim, path: Sequence[dict[str, int]]) -> Refutation | None:
     """The refutation that a path of the search leads to; None if the ship does not go there."""
-    best: Refutation | None = None
+    best: tuple[tuple[bool, int], _Walk] | None = None
     tried: set[tuple[str, ...]] = set()
     for waits in _waits(len(_runs(path))):
         texts = tuple(_steps(plan, path, waits))
         if texts in tried:
             continue
         tried.add(texts)
-        made = _tried(plan, claim, list(texts))
-        if made is not None and (best is None or _rank(made) < _rank(best)):
-            best = made
-    return best
+        walk = _walk(plan, claim, texts)
+        failed = walk.fails(plan, claim) if walk is not None else None
+        if walk is None or failed is None:
+            continue
+        walk = walk.until(plan, failed[0])
+        rank = _failing(plan, claim, walk, failed[1]) is None, failed[0]
+        if best is None or rank < best[0]:
+            best = rank, walk
+    if best is None:
+        return None
+    walk = _shortest(plan, claim, best[1], can_be_told=not best[0][0])
+    failed = walk.fails(plan, claim)
+    assert failed is not None  # noqa: S101 - only such walks are kept
+    walk = walk.until(plan, failed[0])
+    told = _failing(plan, claim, walk, failed[1])
+    if told is not None:
+        walk = replace(walk, trial=told)
+    return Refutation(walk.texts, walk.trace(plan), failed[0], told)
 
 
-def _rank(made: Refutation) -> tuple[bool, int]:
-    """What a trial can say goes first, then what is shortest."""
-    return made.trial is None, made.tick
+def _shortest(plan: Plan, claim: Claim, walk: _Walk, *, can_be_told: bool) -> _Walk:
+    """The same walk with each wait as short as it can be. What a trial could tell, it still can."""
+    tries = MOST_TRIES
+
+    def still(shorter: _Walk) -> bool:
+        nonlocal tries
+        tries -= 1
+        failed = shorter.fails(plan, claim)
+        if failed is None:
+            return False
+        cut = shorter.until(plan, failed[0])
+        return not can_be_told or _failing(plan, claim, cut, failed[1]) is not None
+
+    changed = True
+    while changed and tries > 0:
+        changed = False
+        for place, step in enumerate(walk.trial.steps):
+            if not isinstance(step, Wait):
+                continue
+            fails, holds = step.ticks, 0
+            while fails - holds > 1 and tries > 0:
+                # The first thing to try is a tick less: mostly there is nothing to be gained.
+                less = fails - 1 if fails == step.ticks else (fails + holds) // 2
+                shorter = walk.with_wait(plan, place, less)
+                if still(shorter):
+                    fails, walk, changed = less, shorter, True
+                elif fails == step.ticks:
+                    break
+                else:
+                    holds = less
+    return walk
+
+
+@dataclass(frozen=True)
+class _Walk:
+    """The steps of a trial, and what the bench forces (a reading, in words) at the beginning of a
+    step, by that one's place."""
+
+    trial: Trial
+    forces: tuple[tuple[int, str, int], ...]
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """All that is done, in order."""
+        steps = self.trial.steps
+        texts: list[str] = []
+        for place in range(len(steps) + 1):
+            texts += [text for at, text, _ in self.forces if at == place]
+            texts += [step.text for step in steps[place : place + 1]]
+        return tuple(texts)
+
+    def trace(self, plan: Plan) -> Trace:
+        """Its pulses and readings."""
+        scripted = trials.script(plan, self.trial)
+        if not self.forces:
+            return scripted.trace
+        ticks, sensors, readings = scripted.trace.felt
+        felt = list(zip(ticks.tolist(), sensors.tolist(), readings.tolist(), strict=True))
+        felt += [
+            (scripted.events[place].tick, len(plan.sensors), reading)
+            for place, _, reading in self.forces
+            if place < len(scripted.events)
+        ]
+        return scripted.trace.with_readings(plan.readings, felt)
+
+    def fails(self, plan: Plan, claim: Claim) -> tuple[int, tuple[int, ...]] | None:
+        """As `first_failure` of its trace."""
+        return first_failure(plan, claim, self.trace(plan))
+
+    def until(self, plan: Plan, tick: int) -> _Walk:
+        """The steps up to the one in which the tick lies; a wait ends with it."""
+        events = trials.script(plan, self.trial).events
+        kept = [event for event in events if event.tick <= tick]
+        steps = [event.step for event in kept]
+        forces = tuple(one for one in self.forces if one[0] < len(steps))
+        cut = _Walk(replace(self.trial, steps=tuple(steps)), forces)
+        if steps and isinstance(steps[-1], Wait):
+            return cut.with_wait(plan, len(steps) - 1, tick - kept[-1].tick + 1)
+        return cut
+
+    def with_wait(self, plan: Plan, place: int, ticks: int) -> _Walk:
+        """The same with another wait."""
+        steps = list(self.trial.steps)
+        steps[place] = parse_step(f"wait {_seconds(ticks)}", self.trial.source_line, plan)
+        return replace(self, trial=replace(self.trial, steps=tuple(steps)))
 
 
 @dataclass(frozen=True)
@@ -132,6 +236,10 @@ def _moves(
     plan: Plan, now: dict[str, int], choice: dict[str, int], gone: set[int]
 ) -> Iterator[str]:
     """Steps that move controls and set sensors from how they are to how they shall be."""
+    forced = choice.get(f"{FORCED}function", 0), choice.get(f"{FORCED}state", 0)
+    if forced != (now.get(f"{FORCED}function", 0), now.get(f"{FORCED}state", 0)):
+        reading = force_of(forced[0] - 1, forced[1]) if forced[0] else NO_FORCE
+        yield next(text for text, one in _force_words(plan).items() if one == reading)
     for name, value in choice.items():
         if now.get(name) == value or name.endswith(".phase"):
             continue
@@ -160,45 +268,39 @@ def _moves(
             )
 
 
-def _tried(plan: Plan, claim: Claim, texts: list[str]) -> Refutation | None:
-    """What the ship makes of these steps."""
+def _walk(plan: Plan, claim: Claim, texts: Sequence[str]) -> _Walk | None:
+    """These steps; None if a trial cannot say one of them."""
+    forces = _force_words(plan)
+    steps: list[Step] = []
+    forced: list[tuple[int, str, int]] = []
     try:
-        steps = tuple(parse_step(text, claim.source_line, plan) for text in texts)
+        for text in texts:
+            if text in forces:
+                forced.append((len(steps), text, forces[text]))
+            else:
+                steps.append(parse_step(text, claim.source_line, plan))
     except StepError:
         return None
-    trial = Trial(f"refuted: {claim.text}", steps, claim.source_line)
-    scripted = trials.script(plan, trial)
-    failed = first_failure(plan, claim, scripted.trace)
-    if failed is None:
-        return None
-    tick, before = failed
-    texts, steps = _until(plan, trial, texts, tick)
-    cut = replace(trial, steps=steps)
-    trace = trials.script(plan, cut).trace
-    told = _failing(plan, claim, cut, claim.expected(before))
-    if told is not None:
-        texts = [step.text for step in told.steps]
-        trace = trials.script(plan, told).trace
-    return Refutation(tuple(texts), trace, tick, told)
+    trial = Trial(f"refuted: {claim.text}", tuple(steps), claim.source_line)
+    return _Walk(trial, tuple(forced))
 
 
-def _until(
-    plan: Plan, trial: Trial, texts: list[str], tick: int
-) -> tuple[list[str], tuple[Step, ...]]:
-    """The steps up to the one in which the tick lies; a wait ends with it."""
-    events = trials.script(plan, trial).events
-    kept = [event for event in events if event.tick <= tick]
-    steps = [event.step for event in kept]
-    if steps and isinstance(steps[-1], Wait):
-        shorter = tick - kept[-1].tick + 1
-        texts = [*texts[: len(steps) - 1], f"wait {_seconds(shorter)}"]
-        steps[-1] = parse_step(texts[-1], trial.source_line, plan)
-    return texts[: len(steps)], tuple(steps)
+def _force_words(plan: Plan) -> dict[str, int]:
+    """What a bench can force, in words, and the reading that says so."""
+    words = {
+        f"force {function.name} {state}": force_of(index, number)
+        for index, function in enumerate(plan.functions)
+        for number, state in enumerate(function.forces)
+    }
+    return {LET_GO: NO_FORCE} | words if plan.bench is not None else {}
 
 
-def _failing(plan: Plan, claim: Claim, trial: Trial, expected: str) -> Trial | None:
+def _failing(plan: Plan, claim: Claim, walk: _Walk, before: tuple[int, ...]) -> Trial | None:
     """The trial with what it expects at its end, if that falls short of it."""
+    if walk.forces:
+        return None
     model = Model(plan)
+    expected = claim.expected(before)
     for later in LATER_TICKS:
         texts = [f"wait {_seconds(later)}"] if later else []
         texts.append(f"expect {expected}")
@@ -206,7 +308,7 @@ def _failing(plan: Plan, claim: Claim, trial: Trial, expected: str) -> Trial | N
             more = tuple(parse_step(text, claim.source_line, plan) for text in texts)
         except StepError:
             return None
-        made = replace(trial, steps=(*trial.steps, *more))
+        made = replace(walk.trial, steps=(*walk.trial.steps, *more))
         if trials.run(plan, made, model):
             return made
     return None

@@ -9,7 +9,7 @@ import numpy as np
 
 from host_tools.prove.algebra import Whole
 from host_tools.prove.encoding.ship import ShipEncoding
-from host_tools.record import Record, RungUnavailable
+from host_tools.record import Record
 
 if TYPE_CHECKING:
     from gen.plan import Plan
@@ -21,7 +21,7 @@ class ProofRung:
     """What proofs reason about, at work."""
 
     name = "proof"
-    takes_forces = False
+    takes_forces = True
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
@@ -29,8 +29,6 @@ class ProofRung:
 
     def run(self, trace: Trace) -> Record:
         """Runs `trace` from power-up."""
-        if trace.has_forces:
-            raise RungUnavailable("the encoding of proofs leaves out what a bench forces")
         plan = self.plan
         lines = np.zeros(trace.ticks, np.uint64)
         rests = np.array([servo.rest_half_us for servo in plan.servos], np.uint16)
@@ -77,8 +75,8 @@ class ProofRung:
             words += sensor.words(mine)
         for stage, mine in zip(ship.stages, memory.stages, strict=True):
             words += stage.words(mine)
-        if self.plan.bench is not None:
-            words += [0, 0]  # nothing is forced
+        if ship.force is not None and memory.force is not None:
+            words += ship.force.words(memory.force)
         for function, mine in zip(ship.functions, memory.functions, strict=True):
             words += function.words(mine)
         return words

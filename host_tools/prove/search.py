@@ -21,7 +21,7 @@ from gen.plan import MOST_COUNTS, AnalogueSensor, DigitalSensor, Felt
 from gen.response import FRAME_TICKS
 from host_tools.prove.algebra import Columns
 from host_tools.prove.encoding.part import Flag
-from host_tools.prove.system import HEARD, LOST, System, watch_of, watch_variables
+from host_tools.prove.system import FORCED, HEARD, LOST, watch_of, watch_variables
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from gen.plan import Control, Plan
     from host_tools.prove.claim import Claim
-    from host_tools.prove.system import Values
+    from host_tools.prove.system import System, Values
 
 MOST_STATES = 600_000
 MOST_SECONDS = 40.0
@@ -45,6 +45,7 @@ MOVES = (1, 2, 3)
 LONGEST_FRAMES = 6_000
 """Two minutes: no hand is looked at for longer."""
 MOST_CHOICES = 160
+NOTHING_FORCED: Setting = ((f"{FORCED}function", 0), (f"{FORCED}state", 0))
 
 
 @dataclass(frozen=True)
@@ -65,25 +66,30 @@ def searches(
     claim: Claim,
     most_states: int = MOST_STATES,
     most_seconds: float = MOST_SECONDS,
+    *,
+    by_hand: bool = True,
 ) -> Iterator[Found]:
     """Looks for the shortest path on which `claim` does not hold: first of all paths, then of those
-    with one movement, two, three, for who could not go the one before."""
-    began = time.monotonic()
-    system = System(Columns(), plan, claim.reaches(plan), claim.plan)
-    searcher = _Search(system, claim)
-    found = searcher.run(ANY_NUMBER, most_states, began + FIRST_SHARE * most_seconds)
-    yield found
-    for moves in () if found.whole else MOVES:
-        if time.monotonic() < began + most_seconds:
-            yield searcher.run(moves, most_states, began + most_seconds)
+    with one movement, two, three, for who could not go the one before; where a bench may force
+    something, then of those with forces. Those without are left out unless it may be `by_hand`."""
+    system = claim.system(Columns(), plan, claim.reaches(plan))
+    ways = [False] * by_hand + [True] * (system.force is not None)
+    for forced in ways:
+        began = time.monotonic()
+        searcher = _Search(system, claim, forced=forced)
+        found = searcher.run(ANY_NUMBER, most_states, began + FIRST_SHARE * most_seconds)
+        yield found
+        for moves in () if found.whole else MOVES:
+            if time.monotonic() < began + most_seconds:
+                yield searcher.run(moves, most_states, began + most_seconds)
 
 
 class _Search:
-    def __init__(self, system: System, claim: Claim) -> None:
+    def __init__(self, system: System, claim: Claim, *, forced: bool) -> None:
         self.system = system
         self.claim = claim
         self.variables = system.variables() | watch_variables(claim.watches())
-        self.choices = list(choices(system))
+        self.choices = list(choices(system, forced=forced))
         draw = np.random.default_rng(1)
         self.weights = {name: np.uint64(draw.integers(1, 2**63) | 1) for name in self.variables}
 
@@ -177,9 +183,10 @@ class _Search:
         return tuple(reversed(path))
 
 
-def choices(system: System) -> Iterator[dict[str, int]]:
+def choices(system: System, *, forced: bool = False) -> Iterator[dict[str, int]]:
     """All that a hand can do for a frame, the least first: everything at rest, one control moved,
-    two, ...; every channel heard, or one of them lost."""
+    two, ...; every channel heard, or one of them lost; and nothing or, where that is wanted, one
+    function `forced`."""
     plan = system.plan
     settings: list[list[Setting]] = []
     for control in system.controls:
@@ -200,6 +207,8 @@ def choices(system: System) -> Iterator[dict[str, int]]:
         for channel in system.channels
     ]
     settings.append([everywhere, *one_lost])
+    if system.force is not None:
+        settings.append(list(_forces(system)) if forced else [NOTHING_FORCED])
     every = itertools.product(*(range(len(one)) for one in settings))
     ranked = sorted(
         itertools.islice(every, 20_000), key=lambda picks: (sum(map(bool, picks)), picks)
@@ -207,6 +216,14 @@ def choices(system: System) -> Iterator[dict[str, int]]:
     for picks in ranked[:MOST_CHOICES]:
         pairs = [pair for one, pick in zip(settings, picks, strict=True) for pair in one[pick]]
         yield dict(pairs)
+
+
+def _forces(system: System) -> Iterator[Setting]:
+    """Nothing forced, or one of the functions into one of its forces; off is one of them."""
+    yield NOTHING_FORCED
+    for index in system.exact:
+        for state in range(len(system.plan.functions[index].forces)):
+            yield (f"{FORCED}function", index + 1), (f"{FORCED}state", state)
 
 
 def _moves(planned: Control, control: int, place: int) -> Iterator[Setting]:

@@ -7,7 +7,8 @@ Functions that a proof is about are written exactly. What they look at is here a
   at rest while its channel was heard, and no longer once the channel is lost;
 - a channel is silent from power-up, then heard, then lost and heard in turn, in any tick;
 - a sensor is within any of its bands, or was not felt yet;
-- another function is in any of its states, if it is not written exactly too.
+- another function is in any of its states, if it is not written exactly too;
+- a bench forces any function into anything, in any tick (`encoding/bench.py` says for how long).
 
 That is more than pulses can do, so that what is proved here holds for every pulse. `pulses.py`
 proves that it is more: for every channel and control of the plan, from the pulses themselves. What
@@ -22,6 +23,7 @@ from typing import TYPE_CHECKING, Any
 
 from gen.plan import MOST_COUNTS, AnalogueSensor, Felt
 from host_tools.prove.encoding.behaviours import function_encoding
+from host_tools.prove.encoding.force import ForceEncoding
 from host_tools.prove.encoding.function import Seen
 from host_tools.prove.encoding.part import Count, Flag, Memory, Variable
 from host_tools.prove.encoding.sensors import StageEncoding
@@ -38,6 +40,9 @@ if TYPE_CHECKING:
 SILENT, HEARD, LOST = 0, 1, 2
 """What a channel is: never heard, heard, lost."""
 
+FORCED = "b0."
+"""What the names of variables and inputs of the bench's force begin with."""
+
 Values = dict[str, Any]
 """Variables or inputs by name."""
 
@@ -53,6 +58,11 @@ class Moment:
     phases: Mapping[int, Number]
     sensors: Mapping[int, Number]
     stages: Mapping[int, Memory]
+    force: Memory | None = None
+
+    def forces(self, function: int) -> Truth:
+        """Whether the bench forces a function; its last tick is that in which it is forced off."""
+        return False if self.force is None else self.force.function == function + 1
 
     def lost(self, channel: int) -> Truth:
         """Whether a channel is lost."""
@@ -89,9 +99,18 @@ class FreeFunction:
 
 class System:
     """`exact` functions of a plan (indices), over an algebra. Where a claim `meant` another plan
-    than the one that it is held against, what that one looks at is there too."""
+    than the one that it is held against, what that one looks at is there too. Without `forces` it
+    is the system of a ship whose bench forces nothing."""
 
-    def __init__(self, a: Any, plan: Plan, exact: Iterable[int], meant: Plan | None = None) -> None:
+    def __init__(
+        self,
+        a: Any,
+        plan: Plan,
+        exact: Iterable[int],
+        meant: Plan | None = None,
+        *,
+        forces: bool = True,
+    ) -> None:
         self.a = a
         self.plan = plan
         self._plans = (plan,) if meant is None or meant is plan else (plan, meant)
@@ -100,6 +119,8 @@ class System:
         }
         seen = {one for each in self._plans for index in self.exact for one in seen_by(each, index)}
         self.free = sorted(seen - set(self.exact))
+        has_force = forces and plan.bench is not None
+        self.force = ForceEncoding(a, plan) if has_force else None
         self.stages = {
             stage: StageEncoding(a, plan.stages[stage])
             for stage in sorted(
@@ -152,6 +173,8 @@ class System:
             made[f"s{index}.value"] = Count(0, self.not_felt(index), self.not_felt(index))
         for index, stage in self.stages.items():
             made |= {f"g{index}.{name}": one for name, one in stage.variables().items()}
+        if self.force is not None:
+            made |= {f"{FORCED}{name}": one for name, one in self.force.variables().items()}
         return made
 
     def inputs(self) -> dict[str, Count]:
@@ -170,6 +193,9 @@ class System:
             made[f"c{index}.phase"] = Count(SILENT, LOST)
         for index in self.sensors:
             made[f"s{index}.value"] = Count(0, self.not_felt(index))
+        if self.force is not None:
+            known = self.force.variables()
+            made |= {f"{FORCED}{name}": known[name] for name in ("function", "state")}  # type: ignore[misc]  # both are counts
         return made
 
     def nowhere(self, control: int) -> int:
@@ -216,9 +242,10 @@ class System:
 
     def keeps(self, state: Values) -> Truth:
         """What always holds of what exact functions remember, besides bounds."""
-        return self.a.both(
-            *(f.keeps(memory_of(state, f"f{index}.")) for index, f in self.exact.items())
-        )
+        kept = [f.keeps(memory_of(state, f"f{index}.")) for index, f in self.exact.items()]
+        if self.force is not None:
+            kept.append(self.force.keeps(memory_of(state, FORCED)))
+        return self.a.both(*kept)
 
     def moment(self, state: Values) -> Moment:
         """A state, to be looked at."""
@@ -232,6 +259,7 @@ class System:
             phases={index: state[f"c{index}.phase"] for index in self.channels},
             sensors={index: state[f"s{index}.value"] for index in self.sensors},
             stages={index: memory_of(state, f"g{index}.") for index in self.stages},
+            force=memory_of(state, FORCED) if self.force is not None else None,
         )
 
     def step(self, state: Values, given: Values) -> Values:
@@ -251,7 +279,11 @@ class System:
             mine = memory_of(state, f"g{index}.")
             stage.look(mine, after[f"s{stage.stage.below.sensor}.value"])
             after |= {f"g{index}.{name}": value for name, value in vars(mine).items()}
-        self._answer(state, given, after)
+        force = None
+        if self.force is not None:
+            force = memory_of(state, FORCED)
+            self.force.look(force, given[f"{FORCED}function"], given[f"{FORCED}state"])
+        self._answer(state, given, after, force)
         return after
 
     def _believe(self, index: int, state: Values, given: Values, after: Values) -> None:
@@ -264,7 +296,7 @@ class System:
         if control.proportional:
             after[f"k{index}.value"] = given[f"k{index}.value"]
 
-    def _answer(self, state: Values, given: Values, after: Values) -> None:
+    def _answer(self, state: Values, given: Values, after: Values, force: Memory | None) -> None:
         before = self.moment(state)
         see = Seen(
             controls={index: memory_of(after, f"k{index}.") for index in self.controls},
@@ -273,6 +305,7 @@ class System:
             stages={index: after[f"g{index}.low"] for index in self.stages},
             states=dict(before.states),
             asked={},
+            force=force,
         )
         parts: dict[int, Any] = dict(self.exact)
         for index in self.free:
@@ -285,6 +318,8 @@ class System:
             after |= {f"f{index}.{name}": value for name, value in vars(memory[index]).items()}
         for index in self.free:
             after[f"f{index}.state"] = see.states[index]
+        if force is not None:
+            after |= {f"{FORCED}{name}": value for name, value in vars(force).items()}
 
 
 def memory_of(values: Values, prefix: str) -> Memory:

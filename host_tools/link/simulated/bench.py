@@ -54,24 +54,17 @@ class Bench:
         self._heard_at = now
 
     def end_tick(self, now: int, *, force_is_barred: bool) -> tuple[int, str] | None:
-        """Ends what is kept from what it is forced into. Gives the number of a line whose answer is
-        known now, and the reason why not, or ""."""
+        """Ends what is kept from what it is forced into, and what has lasted long enough. Gives the
+        number of a line whose answer is known now, and the reason why not, or ""."""
         if force_is_barred:
             self.free()
             self._barred = True
+        if now + 1 - self._heard_at >= SILENT_TICKS or now + 1 - self._armed_at >= FORCED_TICKS:
+            self.free()
         if self._asked is None or now - self._asked[1] < ANSWER_TICKS - 1:
             return None
         (number, _), self._asked = self._asked, None
         return number, RULE if self._barred else ""
-
-    def begin_tick(self, now: int) -> None:
-        """Ends what has lasted long enough."""
-        if self.force and (
-            now - self._heard_at >= SILENT_TICKS or now - self._armed_at >= FORCED_TICKS
-        ):
-            self.free()
-        if self._armed is not None and now - self._armed_at >= ARMED_TICKS:
-            self._armed = None
 
     def free(self) -> None:
         """Ends a force, and what was armed."""
@@ -144,7 +137,8 @@ class Bench:
         if state >= len(self._plan.functions[function].forces):
             return "range"
         forced = forced_by(self.force)
-        if function != self._armed and (forced is None or function != forced[0]):
+        is_armed = function == self._armed and now - self._armed_at < ARMED_TICKS
+        if not is_armed and (forced is None or function != forced[0]):
             return RULE if self._barred else "arm"
         self.force = force_of(function, state)
         self._asked = (number, now)

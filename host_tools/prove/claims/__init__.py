@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from host_tools.prove.claims.forced import forced_claims
 from host_tools.prove.claims.gates import gate_claims
 from host_tools.prove.claims.held import held_claims
 from host_tools.prove.claims.loss import loss_claims
@@ -27,3 +28,4 @@ def claims_of(plan: Plan) -> Iterator[Claim]:
         yield from loss_claims(plan, index)
         yield from start_claims(plan, index)
         yield from gate_claims(plan, index)
+        yield from forced_claims(plan, index)

@@ -38,13 +38,13 @@ class OnlyWhileAsked(Claim):
         function = self.plan.functions[self.functions[0]]
         one = ", and both ways at once is stop" if isinstance(function, Winch) else ""
         lost = ", or its signal is lost" if function.on_loss is not Loss.OFF else ""
-        return f"{self.name} runs only while its position is held{one}{lost}"
+        return f"{self.name} runs only while its position is held{one}{lost}{self.unless_forced}"
 
     def holds(self, system: System, me: Memory, now: Moment) -> Truth:
         del me
         a, index = system.a, self.functions[0]
         function, state = self.plan.functions[index], now.states[index]
-        off = state == 0
+        off = a.any_of(state == 0, now.forces(index))
         if isinstance(function, Winch):
             first, second = (
                 held(a, ask, now.controls) for ask in (function.first, function.second)
@@ -66,7 +66,7 @@ class PressedAnew(Watched):
 
     @property
     def text(self) -> str:
-        return f"{self.name} is not set off twice by one press"
+        return f"{self.name} is not set off twice by one press{self.unless_forced}"
 
     def watches(self) -> dict[str, Variable]:
         return super().watches() | {"rested": Flag()}
@@ -79,7 +79,7 @@ class PressedAnew(Watched):
         planned = self.plan.controls[control]
         rests = held(a, Ask(control, planned.rest), now.controls)
         rested = a.any_of(me.rested, rests)
-        starts = a.both(before.states[index] == 0, now.states[index] != 0)
+        starts = a.both(before.states[index] == 0, now.states[index] != 0, a.no(now.forces(index)))
         if function.on_loss is Loss.ON:
             starts = a.both(starts, a.no(now.lost(planned.channel)))
         me.fine = a.any_of(a.no(starts), rested)

@@ -45,10 +45,12 @@ class LossClaim(Claim):
         return self.functions[0]
 
     def lost(self, system: System, now: Moment) -> Truth:
-        """Whether any control that it is meant to obey has lost its channel."""
-        controls = self.plan.functions[self.index].controls
+        """Whether any control that it is meant to obey has lost its channel, and nothing forces
+        it."""
+        a, controls = system.a, self.plan.functions[self.index].controls
         channels = {self.plan.controls[control].channel for control in controls}
-        return system.a.any_of(*(now.lost(one) for one in sorted(channels)))
+        lost = a.any_of(*(now.lost(one) for one in sorted(channels)))
+        return a.both(lost, a.no(now.forces(self.index)))
 
 
 class OffWhenLost(LossClaim):
@@ -57,7 +59,9 @@ class OffWhenLost(LossClaim):
     @property
     def text(self) -> str:
         function = self.plan.functions[self.index]
-        return f"{self.name} is {function.states[0]} as soon as its signal is lost"
+        return (
+            f"{self.name} is {function.states[0]} as soon as its signal is lost{self.unless_forced}"
+        )
 
     def holds(self, system: System, me: Memory, now: Moment) -> Truth:
         del me
@@ -70,7 +74,7 @@ class OnWhenLost(LossClaim, Watched):
     @property
     def text(self) -> str:
         unless = "" if self._open else ", unless something else keeps it off"
-        return f"{self.name} is on as soon as its signal is lost{unless}"
+        return f"{self.name} is on as soon as its signal is lost{unless}{self.unless_forced}"
 
     @property
     def _open(self) -> bool:
@@ -106,7 +110,10 @@ class StaysWhenLost(LossClaim, Watched):
 
     @property
     def text(self) -> str:
-        return f"{self.name} stays as it is while its signal is lost, and never starts"
+        return (
+            f"{self.name} stays as it is while its signal is lost, and never starts"
+            f"{self.unless_forced}"
+        )
 
     def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
         a, index = system.a, self.index
@@ -136,7 +143,8 @@ class OffInTime(LossClaim):
     @property
     def text(self) -> str:
         state = self.plan.functions[self.index].states[0]
-        return f"{self.name} is {state} within {seconds(self._ticks)} of its lost signal"
+        time = seconds(self._ticks)
+        return f"{self.name} is {state} within {time} of its lost signal{self.unless_forced}"
 
     @property
     def _ticks(self) -> int:

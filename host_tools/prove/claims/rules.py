@@ -62,6 +62,10 @@ class RuleClaim(Claim):
     def source_line(self) -> int:
         return self.rule.source_line
 
+    def is_forced(self, system: System, now: Moment) -> Truth:
+        """Whether the bench forces what the rule is about."""
+        return system.a.any_of(*(now.forces(index) for index in self.functions))
+
     def _off(self, doing: Doing, other: Doing) -> str:
         """What a trial expects: that the first function is not as it is."""
         of = doing if isinstance(doing, StateOf) else other
@@ -88,7 +92,11 @@ class Never(RuleClaim):
 
 
 class Within(RuleClaim):
-    """Always the one within a time of the other."""
+    """Always the one within a time of the other, counted from when nothing forces it any more."""
+
+    @property
+    def text(self) -> str:
+        return f"{self.rule.text}{self.unless_forced}"
 
     @property
     def _rule(self) -> AlwaysWithin:
@@ -102,7 +110,8 @@ class Within(RuleClaim):
         del before
         a, rule = system.a, self._rule
         more = a.least(me.since + 1, rule.ticks + 1)
-        me.since = a.either(_is_so(system, rule.of, now), more, 0)
+        so = a.both(_is_so(system, rule.of, now), a.no(self.is_forced(system, now)))
+        me.since = a.either(so, more, 0)
 
     def holds(self, system: System, me: Memory, now: Moment) -> Truth:
         late = me.since > self._rule.ticks

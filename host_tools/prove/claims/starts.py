@@ -39,7 +39,7 @@ class AtRestFirst(Watched):
     def text(self) -> str:
         return (
             f"{self.name} does not start, after power-up or a lost signal, before its control was"
-            " seen at rest"
+            f" seen at rest{self.unless_forced}"
         )
 
     def watches(self) -> dict[str, Variable]:
@@ -63,7 +63,7 @@ class AtRestFirst(Watched):
         if function.on_loss is Loss.ON:
             channels = {self.plan.controls[control].channel for control in function.controls}
             lights_up = a.any_of(*(now.lost(channel) for channel in sorted(channels)))
-        me.fine = a.any_of(a.no(starts), *seen, lights_up)
+        me.fine = a.any_of(a.no(starts), *seen, lights_up, now.forces(index))
 
     def _acts(self, moment: Moment) -> Truth:
         """Whether it does something, or is on its way to: what fades or moves lags behind."""

@@ -42,7 +42,10 @@ class PulseEnds(Claim):
     @property
     def text(self) -> str:
         time = seconds(self._pulse.duration_ticks)
-        return f"{self.name} goes off {time} after it was pressed last, at the latest"
+        return (
+            f"{self.name} goes off {time} after it was pressed last, at the latest"
+            f"{self.unless_forced}"
+        )
 
     def watches(self) -> dict[str, Variable]:
         # How long ago its control came to the position; more than any time before it ever did.
@@ -61,14 +64,17 @@ class PulseEnds(Claim):
         a, mine = system.a, now.functions[self.functions[0]]
         there = held(a, self._pulse.ask, now.controls)
         # What is left of it and how long ago it was pressed are its time together.
-        together = a.any_of(mine.left == 0, mine.left + me.ago <= self._pulse.duration_ticks)
+        forced = now.forces(self.functions[0])
+        in_time = mine.left + me.ago <= self._pulse.duration_ticks
+        together = a.any_of(mine.left == 0, in_time, forced)
         spent = a.any_of(a.no(me.there), a.no(mine.ready))
         return a.both(together, spent, me.there == there, mine.on == (mine.left > 0))
 
     def holds(self, system: System, me: Memory, now: Moment) -> Truth:
         on = now.states[self.functions[0]] != 0
         lost = system.a.any_of(*(now.lost(channel) for channel in system.channels))
-        return system.a.any_of(system.a.no(on), me.ago < self._pulse.duration_ticks, lost)
+        forced = now.forces(self.functions[0])
+        return system.a.any_of(system.a.no(on), me.ago < self._pulse.duration_ticks, lost, forced)
 
 
 class AutoEnds(Claim):
@@ -84,14 +90,16 @@ class AutoEnds(Claim):
 
     @property
     def text(self) -> str:
-        return f"{self.name} runs for {seconds(self._auto.longest_ticks)} at a time at most"
+        most = seconds(self._auto.longest_ticks)
+        return f"{self.name} runs for {most} at a time at most{self.unless_forced}"
 
     def watches(self) -> dict[str, Variable]:
         return {"runs": Count(0, 4 * self._auto.longest_ticks)}
 
     def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
         del before
-        a, on = system.a, now.states[self.functions[0]] != 0
+        a, index = system.a, self.functions[0]
+        on = a.both(now.states[index] != 0, a.no(now.forces(index)))
         more = a.least(me.runs + 1, 4 * self._auto.longest_ticks)
         me.runs = a.either(on, more, 0)
 

@@ -16,6 +16,7 @@ class NeverOn(Claim):
     """It is never in any state but its first."""
 
     kind = "use"
+    under_force = False
 
     @property
     def text(self) -> str:

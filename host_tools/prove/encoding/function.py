@@ -1,8 +1,7 @@
 """What all behaviours share: the one way from a control to an output, and what other functions have
 to say about it. As `host_tools/model/behaviours/base.py` and `host_tools/model/gate.py` have it.
 
-What the bench forces is left out: a force is a reading that a person arms, it ends by itself, and
-gates and limits come behind it.
+What the bench forces takes the place of what is asked for; gates and limits come behind it.
 """
 
 from __future__ import annotations
@@ -42,7 +41,8 @@ class Looks(Protocol):
 @dataclass(frozen=True)
 class Seen:
     """What functions look at in one tick: every control's memory, whether its channel is lost,
-    every sensor's value, every stage's low, and every function's state as it is by now."""
+    every sensor's value, every stage's low, every function's state as it is by now, and what the
+    bench forces (None: the ship has no bench)."""
 
     controls: Mapping[int, Any]
     lost: Mapping[int, Truth]
@@ -50,6 +50,7 @@ class Seen:
     stages: Mapping[int, Truth]
     states: dict[int, Number]
     asked: dict[int, Number]
+    force: Memory | None = None
 
 
 def is_so(a: Any, of: StateOf, states: Mapping[int, Number]) -> Truth:
@@ -91,6 +92,11 @@ class FunctionEncoding(Part, Generic[F]):
         """What is left to want while other functions keep it from more."""
         del me
         return 0
+
+    def as_forced(self, me: Memory, force: Memory) -> Any:
+        """What it wants while the bench forces it."""
+        del me
+        return force.state
 
     def limited(self, me: Memory, wanted: Any) -> Any:
         """What limits leave of it."""
@@ -158,11 +164,14 @@ class FunctionEncoding(Part, Generic[F]):
         """One tick. A function whose asking stops others has been asked before."""
         barred = self.barred(me, see)
         if not self.gate.both_is_stop:
-            me.wanted = self.wanted(me, see)
+            me.wanted = self.wanted(me, index, see)
         state = self.state_of(me, me.wanted)
         kept_out = self.a.any_of(
             *(self.a.both(state == one, truth) for one, truth in enumerate(barred))
         )
+        if see.force is not None:
+            bars = self.a.both(kept_out, see.force.function == index + 1, see.force.state != 0)
+            see.force.barred = self.a.any_of(see.force.barred, bars)
         wanted = self.branch(kept_out, me, self.when_barred, me.wanted)
         del me.wanted
         self.become(me, self.limited(me, wanted))
@@ -170,16 +179,22 @@ class FunctionEncoding(Part, Generic[F]):
 
     def ask(self, me: Memory, index: int, see: Seen) -> None:
         """The first of two steps, for functions whose asking stops others."""
-        me.wanted = self.wanted(me, see)
+        me.wanted = self.wanted(me, index, see)
         see.asked[index] = self.state_of(me, me.wanted)
 
-    def wanted(self, me: Memory, see: Seen) -> Any:
-        """What its controls ask for, and what a lost signal leaves of it."""
+    def wanted(self, me: Memory, index: int, see: Seen) -> Any:
+        """What its controls ask for, and what a lost signal leaves of it, or what it is forced
+        into."""
         for bit, one in enumerate(self.function.conditions):
             setattr(me, f"so{bit}", self.holds(one, see))
         wanted = self.asked(me, see)
         lost = self.signal_lost(see)
-        return self.branch(lost, me, lambda mine: self.when_lost(mine, wanted), wanted)
+        wanted = self.branch(lost, me, lambda mine: self.when_lost(mine, wanted), wanted)
+        force = see.force
+        if force is None:
+            return wanted
+        mine = force.function == index + 1
+        return self.branch(mine, me, lambda me: self.as_forced(me, force), wanted)
 
     def signal_lost(self, see: Seen) -> Truth:
         """Whether any control that it obeys has lost its channel."""
@@ -254,6 +269,10 @@ class FunctionEncoding(Part, Generic[F]):
 
 class OnOffEncoding(FunctionEncoding[F]):
     """A function of which is wanted: on?"""
+
+    def as_forced(self, me: Memory, force: Memory) -> Any:
+        del me
+        return force.state != 0
 
     def when_barred(self, me: Memory) -> Any:
         del me

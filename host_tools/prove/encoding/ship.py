@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from gen.plan import NOTHING_THERE
+from gen.plan import NO_FORCE, NOTHING_THERE
 from host_tools.prove.encoding.behaviours import function_encoding
 from host_tools.prove.encoding.channel import ChannelEncoding, SumEncoding
 from host_tools.prove.encoding.control import ControlEncoding
+from host_tools.prove.encoding.force import ForceEncoding
 from host_tools.prove.encoding.function import Seen
 from host_tools.prove.encoding.sensors import StageEncoding, sensor_encoding
 
@@ -33,6 +34,8 @@ class ShipMemory:
     functions: list[Memory]
     sum_signal: Memory | None = None
     readings: list[Number] = field(default_factory=list)
+    force: Memory | None = None
+    forced: Number = NO_FORCE
 
 
 class ShipEncoding:
@@ -47,6 +50,7 @@ class ShipEncoding:
         self.stages = [StageEncoding(a, one) for one in plan.stages]
         self.functions = [function_encoding(a, one, plan) for one in plan.functions]
         self.sum_signal = SumEncoding(a, plan.sum_signal) if plan.sum_signal is not None else None
+        self.force = ForceEncoding(a, plan) if plan.bench is not None else None
 
     def start(self) -> ShipMemory:
         """What it remembers at power-up, with nothing kept."""
@@ -58,6 +62,7 @@ class ShipEncoding:
             functions=[one.start() for one in self.functions],
             sum_signal=self.sum_signal.start() if self.sum_signal is not None else None,
             readings=[0] * len(self.sensors),
+            force=self.force.start() if self.force is not None else None,
         )
 
     def left(self, kept: bytes) -> ShipMemory:
@@ -74,6 +79,8 @@ class ShipEncoding:
             for sensor, reading in felt:
                 if sensor < len(self.sensors):
                     memory.readings[sensor] = reading
+                else:
+                    memory.forced = reading
             self.tick(memory, pulses)
             yield memory
 
@@ -100,7 +107,8 @@ class ShipEncoding:
                 self.controls[number].hear(memory.controls[number], heard, widths[control.slot])
 
     def tick(self, memory: ShipMemory, pulses: Iterable[tuple[int, Number]]) -> None:
-        """One tick with these pulses (input, width), and `memory.readings` as they are."""
+        """One tick with these pulses (input, width), and what `memory` was told is read and
+        forced."""
         for channel, mine in zip(self.channels, memory.channels, strict=True):
             channel.grow(mine)
         for source, width in pulses:
@@ -116,6 +124,8 @@ class ShipEncoding:
         values = {index: mine.value for index, mine in enumerate(memory.sensors)}
         for stage, mine in zip(self.stages, memory.stages, strict=True):
             stage.look(mine, values[stage.stage.below.sensor])
+        if self.force is not None and memory.force is not None:
+            self.force.look(memory.force, *self.force.read(memory.forced))
         see = Seen(
             controls=dict(enumerate(memory.controls)),
             lost=lost,
@@ -123,6 +133,7 @@ class ShipEncoding:
             stages={index: mine.low for index, mine in enumerate(memory.stages)},
             states={i: f.state(memory.functions[i]) for i, f in enumerate(self.functions)},
             asked={},
+            force=memory.force,
         )
         answer(dict(enumerate(self.functions)), dict(enumerate(memory.functions)), see)
 

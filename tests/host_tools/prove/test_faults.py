@@ -24,6 +24,7 @@ from host_tools.prove.pulses import channel_lemmas, control_lemmas
 from host_tools.prove.rung import ProofRung
 from tests.host_tools.bench_ship import LOST_AFTER_TICKS
 from tests.host_tools.prove.faults import PLANNED, WRITTEN, Planned, Written
+from tests.host_tools.prove.forced_faults import FORCED
 
 if TYPE_CHECKING:
     from gen.plan import Plan
@@ -89,7 +90,7 @@ def test_the_firmware_goes_the_same_way(fault: Planned) -> None:
         assert confirmed(placed.planted, firmware, way) is None
 
 
-@pytest.mark.parametrize("fault", WRITTEN, ids=lambda fault: fault.name)
+@pytest.mark.parametrize("fault", [*WRITTEN, *FORCED], ids=lambda fault: fault.name)
 def test_a_fault_in_the_logic_is_refuted_and_is_there(
     fault: Written, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -34,7 +34,7 @@ def test_starters_agree(name: str) -> None:
 @pytest.mark.parametrize("seed", range(12))
 def test_drawn_plans_agree(seed: int) -> None:
     plan = random_plan(seed)
-    assert compare(plan, ProofRung(plan), random_trace(plan, 2_000, seed).without_forces()) is None
+    assert compare(plan, ProofRung(plan), random_trace(plan, 2_000, seed)) is None
 
 
 def test_every_behaviour_has_an_encoding() -> None:
@@ -70,5 +70,5 @@ def test_an_encoding_that_is_not_the_model_is_told(
 ) -> None:
     monkeypatch.setattr(encoding, name, fault)
     plans = (load(starters()[ship]).plan for ship in ("launch", "cutter"))
-    told = (compare(p, ProofRung(p), random_trace(p, 8_000, 1).without_forces()) for p in plans)
+    told = (compare(p, ProofRung(p), random_trace(p, 8_000, 1)) for p in plans)
     assert any(difference is not None for difference in told)

@@ -77,16 +77,28 @@ class DimmerEncoding(FunctionEncoding[Dimmer]):
             me.brightness = self.most
         return self._lit(me)
 
+    def as_forced(self, me: Memory, force: Memory) -> Any:
+        was_lit = self.a.both(me.on, me.brightness != 0)
+        me.on = force.state != 0
+        me.brightness = self.most
+        # What is lit has flickered in this tick already.
+        anew = self.a.no(self.a.both(was_lit, me.on))
+        return self.branch(anew, me, self._lit, self._shone(me))
+
     def _lit(self, me: Memory) -> Number:
         shines = self.a.both(me.on, me.brightness != 0)
-        return self.branch(shines, me, self._shone, 0)
+        return self.branch(shines, me, self._flickering, 0)
+
+    def _flickering(self, me: Memory) -> Number:
+        if self.flicker is not None:
+            flicker, held = self.flicker, me.hold
+            self.branch(held == 0, me, lambda mine: self._draw(mine, flicker), None)
+            me.hold = self.a.either(held == 0, me.hold, held - 1)
+        return self._shone(me)
 
     def _shone(self, me: Memory) -> Number:
         if self.flicker is None:
             return me.brightness * LEVEL_FRACTION
-        flicker, held = self.flicker, me.hold
-        self.branch(held == 0, me, lambda mine: self._draw(mine, flicker), None)
-        me.hold = self.a.either(held == 0, me.hold, held - 1)
         return self.a.opaque(
             (0, self.most * LEVEL_FRACTION),
             lambda brightness, shine: (brightness * (shine + 1) >> 8) << 8,

@@ -110,6 +110,12 @@ class FollowEncoding(FunctionEncoding[Follow]):
         me.target = self.rest
         return me.target * SERVO_FRACTION
 
+    def as_forced(self, me: Memory, force: Memory) -> Any:
+        low, _, high = self.function.travel_half_us
+        me.neutral = 0
+        me.target = self.a.lookup(force.state, [self.rest, low, high])
+        return me.target * SERVO_FRACTION
+
     def limited(self, me: Memory, wanted: Any) -> Any:
         a, step = self.a, self.function.step_per_256
         return a.least(a.most(wanted, me.width - step), me.width + step)

@@ -30,6 +30,12 @@ class PulseEncoding(SwitchedEncoding[Pulse]):
     def when_lost(self, me: Memory, wanted: Any) -> Any:
         return wanted if self.function.on_loss is Loss.KEEP else super().when_lost(me, wanted)
 
+    def as_forced(self, me: Memory, force: Memory) -> Any:
+        a = self.a
+        fresh = a.both(force.begins, me.left == 0)
+        me.left = a.either(fresh, self.function.duration_ticks, me.left)
+        return a.both(force.state != 0, me.left > 0)
+
     def become(self, me: Memory, wanted: Any) -> None:
         super().become(me, wanted)
         me.left = self.a.either(wanted, me.left, 0)

@@ -50,6 +50,13 @@ class RhythmEncoding(OnOffEncoding[Rhythm]):
         loss = self.function.on_loss
         return me.running if loss is Loss.KEEP else loss is Loss.ON
 
+    def as_forced(self, me: Memory, force: Memory) -> Any:
+        a = self.a
+        if not self.function.keeps_phase:
+            me.phase = a.either(force.begins, -1, me.phase)  # one before the first
+            me.left = a.either(force.begins, 0, me.left)
+        return a.both(force.state != 0, a.any_of(force.begins, me.running))
+
     def become(self, me: Memory, wanted: Any) -> None:
         a, phases = self.a, self.function.phases_ticks
         begins = a.both(wanted, a.no(me.running))

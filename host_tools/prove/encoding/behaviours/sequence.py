@@ -40,6 +40,16 @@ class SequenceEncoding(FunctionEncoding[Sequence]):
         del me
         return wanted if self.function.on_loss is Loss.KEEP else 0
 
+    def as_forced(self, me: Memory, force: Memory) -> Any:
+        a, legs = self.a, self.function.legs
+        shown = [self.function.shown.index(leg.on) + 1 for leg in legs]
+        states = range(1, len(self.function.states))
+        first = a.lookup(force.state, [0, *(shown.index(state) + 1 for state in states)])
+        has_time = a.lookup(me.leg, [0, *(leg.ticks for leg in legs)]) != 0
+        over = a.both(has_time, me.left <= 1)
+        goes_on = a.either(over, 0, me.leg)
+        return a.either(force.state == 0, 0, a.either(force.begins, first, goes_on))
+
     def become(self, me: Memory, wanted: Any) -> None:
         a = self.a
         fresh = a.lookup(wanted, [0, *(leg.ticks for leg in self.function.legs)])
