@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from gen.toolchain import MissingTool
 from host_tools.bench.asked import Asked, Not, bad
 from host_tools.bench.currents import Currents
 from host_tools.bench.describe import described
@@ -20,6 +21,7 @@ from host_tools.bench.state import state_of
 from host_tools.bench.working import Working, may_stall
 from host_tools.link.errors import LinkError
 from host_tools.link.session import Refused
+from host_tools.record import RungUnavailable
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -292,8 +294,12 @@ class Bench:
 
     def _run_anew(self, opened: OpenedShip) -> None:
         self.forcing.end("the ship file was saved")
-        until = self.source.until
+        try:
+            source = self._open_source(opened, self.source.until)
+        except (MissingTool, RungUnavailable) as error:
+            self._following.fail(str(error))
+            return
         self.source.close()
-        self._begin(opened, self._open_source(opened, until))
+        self._begin(opened, source)
         self.start()
         self.say("file", f"{opened.path.name} was saved: plan {opened.plan.plan_id} runs now")

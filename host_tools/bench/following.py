@@ -58,6 +58,10 @@ class Following:
         self.state, self.problems = SAME, []
         return opened
 
+    def fail(self, why: str) -> None:
+        """What was read cannot be run here."""
+        self.state, self.problems = BROKEN, [why]
+
     def _mark(self) -> Mark:
         try:
             found = self._path.stat()

@@ -88,6 +88,7 @@ class Serving:
         except OSError as error:
             self._listening.close()
             raise LinkError("port-busy", f"TCP port {port} is in use by another program") from error
+        self._listening.listen()  # so that a browser that is quicker than we are waits
         self.port = int(self._listening.getsockname()[1])
         self.token = new_token()
         self._thread = Thread(bench, self.end)

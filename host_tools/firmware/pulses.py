@@ -56,7 +56,8 @@ wait for the next tick."""
 class Driven:
     """Pulses laid out in time: `input`, `width_half_us` and `end` (cycle) of each, input by input
     and in the order of time. What a sum signal has between its edges counts as its pulses;
-    `sum_edges` are the cycles of those edges, `sum_falls` says of which kind they are."""
+    `sum_edges` are the cycles of those edges, `sum_falls` says of which kind they are; of one that
+    `sum_goes_on` the first edge has been given before."""
 
     input: NDArray[np.int64]
     width_half_us: NDArray[np.int64]
@@ -64,6 +65,7 @@ class Driven:
     sum_input: int = -1
     sum_edges: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
     sum_falls: bool = False
+    sum_goes_on: bool = False
 
     def events(self) -> NDArray[np.void]:
         """All their edges, in the order of time."""
@@ -89,15 +91,26 @@ class Driven:
         events["level"][0] = self.sum_falls
         events["level"][1 : 1 + len(back)] = not self.sum_falls
         events["level"][1 + len(back) :] = self.sum_falls
+        if (
+            self.sum_goes_on
+        ):  # neither the level at its beginning nor the first edge, there and back
+            return np.delete(events, [0, 1, 1 + len(back)])
         return events
 
 
-def lay_out(trace: Trace, first_tick: int, *, has_sum: bool = False, falls: bool = False) -> Driven:
+def lay_out(
+    trace: Trace,
+    first_tick: int,
+    *,
+    has_sum: bool = False,
+    falls: bool = False,
+    last_edge: int | None = None,
+) -> Driven:
     """Puts each pulse's end into its tick, where there is room for it: a pulse never begins before
     the one before it on its input has ended. `first_tick` is when tick 0 samples (cycle).
     `has_sum`: the last input is a sum signal, in which one follows on the other without a break,
     so that only the first, and one behind a silence, can be put anywhere; `falls`: by its falling
-    edges."""
+    edges. `last_edge` is that of the trace before, if this one goes on where that ended."""
     parts = []
     edges = np.zeros(0, np.int64)
     last = len(trace.channels) - 1
@@ -107,7 +120,7 @@ def lay_out(trace: Trace, first_tick: int, *, has_sum: bool = False, falls: bool
         at = trace.at[rows]
         if has_sum and number == last:
             wanted = first_tick + (at - 1) * CYCLES_A_TICK + FIRST_END_CYCLES
-            edges = _sum_edges(wanted, widths, first_tick)
+            edges = _sum_edges(wanted, widths, first_tick, last_edge)
             parts.append((np.full(len(rows), number), widths, edges[1:]))
             continue
         several = np.bincount(at, minlength=1)[at] > 1 if len(at) else np.empty(0, bool)
@@ -116,17 +129,20 @@ def lay_out(trace: Trace, first_tick: int, *, has_sum: bool = False, falls: bool
         wanted = first_tick + (at - 1) * CYCLES_A_TICK + np.where(several, FIRST_END_CYCLES, offset)
         parts.append((np.full(len(rows), number), widths, _ends(wanted, widths, first_tick)))
     inputs, all_widths, ends = (np.concatenate(column) for column in zip(*parts, strict=True))
-    return Driven(inputs, all_widths, ends, last if has_sum else -1, edges, falls)
+    goes_on = last_edge is not None
+    return Driven(inputs, all_widths, ends, last if has_sum else -1, edges, falls, goes_on)
 
 
 def _sum_edges(
-    wanted: NDArray[np.int64], widths: NDArray[np.int64], first_tick: int
+    wanted: NDArray[np.int64], widths: NDArray[np.int64], first_tick: int, last_edge: int | None
 ) -> NDArray[np.int64]:
     """One edge before each interval of these widths, and one at its end."""
     if not len(wanted):
         return wanted
     earliest = first_tick - CYCLES_A_TICK + FIRST_RISE_CYCLES
     at = max(earliest, int(wanted[0] - widths[0] * CYCLES_A_HALF_US))
+    if last_edge is not None:
+        at = last_edge
     edges = [at]
     for width, end in zip(widths.tolist(), wanted.tolist(), strict=True):
         at = max(end, at + SILENCE_CYCLES) if width == TOO_LONG else at + width * CYCLES_A_HALF_US

@@ -123,7 +123,7 @@ class BoardRung:
         begin = session.now()
         for tick, tokens in _by_tick(trace):
             session.run(begin + tick * TICK_S - session.now())
-            for words in _in_lines(tokens):
+            for words in in_lines(tokens):
                 session.tell(words)
         session.run(begin + trace.ticks * TICK_S - session.now())
 
@@ -191,7 +191,7 @@ def _by_tick(trace: Trace) -> Iterator[tuple[int, list[str]]]:
             yield tick, tokens
 
 
-def _in_lines(tokens: list[str]) -> Iterator[str]:
+def in_lines(tokens: list[str]) -> Iterator[str]:
     """`p` lines that are no longer than a board takes."""
     words = "p"
     for token in tokens:

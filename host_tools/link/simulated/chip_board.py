@@ -92,13 +92,17 @@ def _laid_out(
     sum_signal = rung.plan.sum_signal
     pins = SensorPins(rung.plan)
     latest = 0
+    last_edge: int | None = None
     for trace in traces:
         driven = lay_out(
             trace,
             first_tick,
             has_sum=sum_signal is not None,
             falls=sum_signal is not None and sum_signal.falling,
+            last_edge=last_edge,
         )
+        if len(driven.sum_edges):
+            last_edge = int(driven.sum_edges[-1])
         events = in_order(driven.events(), pins.events(trace, first_tick))
         # What a trace has pushed beyond its end goes before what the next one begins with.
         events["cycle"] = np.maximum(events["cycle"], latest)
