@@ -118,7 +118,6 @@ class SimulatedModel:
         # What starts anew finds its sensors as they stand.
         readings = list(self._felt.items()) if self._up else felt
         given = list(readings)
-        self._bench.begin_tick(self._model.now)
         if self.plan.bench is not None:
             given.append((len(self.plan.sensors), self._bench.force))
         driven = self._model.tick(pulses, given)
