@@ -48,8 +48,8 @@ def run(options: Namespace, report: Report) -> int:
     """Prove everything, and replay what is refuted."""
     ship = open_ship(options.ship, report)
     try:
-        from host_tools.prove.claims.rules import rule_claims
-        from host_tools.prove.obligations import NOTED, PROVED, REFUTED, UNDECIDED, outcomes
+        from host_tools.prove.obligations import NOTED, PROVED, REFUTED, UNDECIDED
+        from host_tools.prove.of_ship import ship_outcomes
     except ModuleNotFoundError as error:
         raise MissingTool(
             "no-solver",
@@ -60,8 +60,7 @@ def run(options: Namespace, report: Report) -> int:
     counts = {PROVED: 0, REFUTED: 0, UNDECIDED: 0, NOTED: 0}
     told: list[dict[str, object]] = []
     report.data |= {"obligations": told, "on": options.on}
-    rules = rule_claims(ship.plan, ship.rules)
-    for outcome in outcomes(ship.plan, rules, only=options.only or ()):
+    for outcome in ship_outcomes(ship.ship, ship.plan, ship.board, ship.rules, options.only or ()):
         counts[outcome.verdict] += 1
         report.progress(f"{sum(counts.values())} decided: {outcome.text}")
         entry = _as_json(outcome)

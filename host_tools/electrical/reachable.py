@@ -8,9 +8,10 @@ together:
 - `both is stop`: never both on;
 - what is only on while a position is held: one control has one position at a time.
 
-They hold within each tick. `first` binds only a function's start, so that it may go on alone; what
+They hold within each tick; that is proved (`host_tools/prove/claims/currents.py`). `first` binds only a function's start, so that it may go on alone; what
 could never start is off for good. A function that lingers (a light that fades, a servo on its way)
-may still be on when its gate has closed: what its gate asks does not count for it.
+may still be on when its gate has closed: what its gate asks does not count for it, unless it and
+the other one keep each other off.
 
 Functions that no rule binds simply add. The others fall into groups that rules connect, and each
 is searched: a state of the function that most rules bind is tried, what then falls apart is
@@ -21,7 +22,9 @@ exact.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from gen.plan import Bar, StateOf
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -43,10 +46,24 @@ class Most:
     exact: bool = True
 
 
-class Allowed:
-    """What one plan allows at once."""
+class Excluded(NamedTuple):
+    """Pairs of states of two functions (`one`, which stands earlier, and `other`) that never come
+    `together`. `by_key`: because one control has one position at a time, which a bench's force does
+    not ask for."""
 
-    def __init__(self, plan: Plan, most_steps: int = MOST_STEPS) -> None:
+    one: int
+    other: int
+    together: list[tuple[int, int]]
+    by_key: bool = False
+
+
+class Allowed:
+    """What one plan allows at once; `while_forced` also while a bench forces one of its functions.
+    """
+
+    def __init__(
+        self, plan: Plan, most_steps: int = MOST_STEPS, *, while_forced: bool = False
+    ) -> None:
         self.most_steps = most_steps
         functions = plan.functions
         self._domains = [(1 << len(function.states)) - 1 for function in functions]
@@ -55,7 +72,9 @@ class Allowed:
         ]
         """For each state of a function: of each other one that it says something about, the states
         that may be beside it, a bit each."""
-        for one, other, together in _excluded(functions):
+        for one, other, together, by_key in excluded(functions):
+            if by_key and while_forced:
+                continue
             self._exclude(one, other, together)
             self._exclude(other, one, [(b, a) for a, b in together])
         self._groups = list(self._connected())
@@ -76,6 +95,11 @@ class Allowed:
                 exact = exact and found.exact
                 states |= found.states
         return Most(value, states, exact)
+
+    @property
+    def never_on(self) -> tuple[int, ...]:
+        """Functions that can never start, because of what has to come first."""
+        return tuple(index for index, states in enumerate(self._domains) if states == 1)
 
     def can_be(self, index: int, state: int) -> bool:
         """Whether a function can ever be in one of its states."""
@@ -124,6 +148,8 @@ class Allowed:
     def _starts(self, index: int, function: Function) -> bool:
         needed = {index: self._domains[index] & ~1}
         for first in function.gate.first:
+            if first.of.function > index:
+                continue  # it is seen as it was in the tick before
             before = needed.get(first.of.function, self._domains[first.of.function])
             needed[first.of.function] = before & _bits(first.of.states)
         return all(
@@ -136,39 +162,44 @@ def _bits(states: Sequence[int]) -> int:
     return sum(1 << state for state in states)
 
 
-def _excluded(
-    functions: Sequence[Function],
-) -> Iterator[tuple[int, int, list[tuple[int, int]]]]:
-    """Two functions, and which of their states never come together. A function sees in its own tick
-    only those that stand earlier in the plan, so that the later one's word counts."""
+def excluded(functions: Sequence[Function]) -> Iterator[Excluded]:
+    """All that is believed never to come together. A function sees in its own tick only those that
+    stand earlier in the plan, so that the later one's word counts."""
     for index, function in enumerate(functions):
         gate = function.gate
         on = range(1, len(function.states))
         for of in gate.only_while:
             if of.function < index and not function.lingers:
                 others = range(len(functions[of.function].states))
-                yield (
-                    *(of.function, index),
+                yield Excluded(
+                    of.function,
+                    index,
                     [(other, mine) for other in others if other not in of.states for mine in on],
                 )
         for bar in gate.bars:
             if bar.of.function < index:
                 earlier = functions[bar.of.function]
-                yield (
-                    *(bar.of.function, index),
+                mutual = Bar(bar.of.states, StateOf(index, bar.states)) in earlier.gate.bars
+                yield Excluded(
+                    bar.of.function,
+                    index,
                     [
                         (other, mine)
                         for other in bar.of.states
                         for mine in on
                         if function.judged_as(mine) in bar.states
-                        and (not function.lingers or earlier.judged_as(other) in bar.of.states)
+                        and (
+                            not function.lingers
+                            or (mutual and earlier.judged_as(other) in bar.of.states)
+                        )
                     ],
                 )
         for stopped in gate.both_is_stop:
             other_one = functions[stopped]
             if not function.lingers and not other_one.lingers:
                 theirs = range(1, len(other_one.states))
-                yield stopped, index, [(other, mine) for other in theirs for mine in on]
+                together = [(other, mine) for other in theirs for mine in on]
+                yield Excluded(stopped, index, together)
         for before in range(index):
             held = [
                 (other, mine)
@@ -180,7 +211,7 @@ def _excluded(
                 and theirs_by.position != mine_by.position
             ]
             if held:
-                yield before, index, held
+                yield Excluded(before, index, held, by_key=True)
 
 
 _Found = tuple[float, dict[int, int]]

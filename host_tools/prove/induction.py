@@ -78,12 +78,23 @@ class Unrolled:
 
     def _holds(self, k: int, claimed: Any) -> bool:
         """Both halves of the induction."""
-        solver = _solver()
-        solver.add(self.system.begins(self._states[0]), self._watch_begins())
-        solver.add(*(fact for facts in self._facts[1:k] for fact in facts))
-        solver.add(z3.Or(*(_no(claimed(state)) for state in self._states[:k])))
-        if solver.check() != z3.unsat:
-            return False
+        return self._begins(range(k), claimed) and self._goes_on(k, claimed)
+
+    def _begins(self, ticks: range, claimed: Any) -> bool:
+        """Whether it holds in the first ticks. Tick 0 is before the first one: nothing is driven
+        yet, and what is remembered from before the power went may be against the claim. Where it
+        is, what becomes of it in as many ticks is looked at."""
+        for first in (ticks, range(1, len(ticks) + 1)):
+            solver = _solver()
+            solver.add(self.system.begins(self._states[0]), self._watch_begins())
+            solver.add(*(fact for facts in self._facts[1 : first.stop] for fact in facts))
+            solver.add(z3.Or(*(_no(claimed(self._states[tick])) for tick in first)))
+            if solver.check() == z3.unsat:
+                return True
+        return False
+
+    def _goes_on(self, k: int, claimed: Any) -> bool:
+        """Whether it holds in a tick that follows k in which it did."""
         solver = _solver()
         solver.add(*(fact for facts in self._facts[1 : k + 1] for fact in facts))
         solver.add(*(_truth(claimed(state)) for state in self._states[:k]))

@@ -60,7 +60,7 @@ def can_be_worked(plan: Plan, index: int) -> bool:
     """Whether the function was seen on, and off again afterwards."""
     return any(
         _was_seen(plan, index, way)
-        for way in itertools.islice(_Finder(plan).ways(index), MOST_TRIES)
+        for way in itertools.islice(Finder(plan).ways(index), MOST_TRIES)
     )
 
 
@@ -73,9 +73,13 @@ def _was_seen(plan: Plan, index: int, way: Way) -> bool:
     return bool(len(on) and (states[on[0] :] == 0).any())
 
 
-class _Finder:
+class Finder:
+    """Steps that bring functions of a plan into states. Functions that are `there` already, by
+    their index, need no steps."""
+
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
+        self.there: dict[int, int] = {}
 
     def ways(self, index: int, depth: int = 0) -> Iterator[Way]:
         """Ways to work a function, what it depends on included."""
@@ -93,22 +97,31 @@ class _Finder:
         needs += [(first.of, first.for_ticks) for first in gate.first]
         ready: list[list[tuple[TrialStep, ...]]] = []
         for of, ticks in needs:
-            ways = itertools.islice(self._into(of, depth), 4)
+            ways = itertools.islice(self.into(of, depth), 4)
             ready.append([(*way, self._wait(ticks + 1)) for way in ways])
         for picked in itertools.product(*ready):
             yield tuple(itertools.chain.from_iterable(picked))
 
-    def _into(self, of: StateOf, depth: int) -> Iterator[tuple[TrialStep, ...]]:
+    def into(self, of: StateOf, depth: int = 0) -> Iterator[tuple[TrialStep, ...]]:
         """Ways to bring a function into one of these states."""
-        if 0 in of.states:
+        if self.there.get(of.function, 0) in of.states:
             yield ()
             return
+        function = self.plan.functions[of.function]
+        if isinstance(function, Winch):
+            ways = enumerate((function.first, function.second), start=1)
+            asks = [ask for state, ask in ways if state in of.states]
+            if function.unknown is not None and not function.unknown[0]:
+                asks.reverse()  # it knows its place only once it has been at an end
+            for first in self._made_ready(function, depth):
+                yield from ((*first, *self._held(ask).on) for ask in asks)
+            return
         for way in self.ways(of.function, depth + 1):
-            yield way.on
-            function = self.plan.functions[of.function]
             if isinstance(function, Step):
-                for times in range(1, len(function.names)):
-                    yield way.on + way.on[-1:] * times
+                for state in of.states:
+                    yield way.on + way.on[-1:] * (state - 1)
+            else:
+                yield way.on
 
     def _own(self, index: int, depth: int) -> Iterator[Way]:
         function = self.plan.functions[index]
@@ -203,7 +216,7 @@ class _Finder:
                 if 0 in of.states:
                     yield (), way.on
                     continue
-                for on in self._into(of, depth):
+                for on in self.into(of, depth):
                     yield on, way.off
             return
         # What is smoothed comes near a value only slowly: as far away as it goes.

@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gen.load import load_text
+from gen.plan import Bar, StateOf
 from host_tools.electrical.reachable import Allowed
 from host_tools.model import Model
 from host_tools.states import Doing
@@ -113,7 +114,9 @@ def permitted(plan: Plan, states: tuple[int, ...]) -> bool:
             other = bar.of.function
             if other < index and states[other] in bar.of.states:
                 seen = function.judged_as(states[index]) in bar.states
+                back = Bar(bar.of.states, StateOf(index, bar.states))
                 both = functions[other].judged_as(states[other]) in bar.of.states
+                both = both and back in functions[other].gate.bars
                 if seen and (both or not function.lingers):
                     return True
         return any(

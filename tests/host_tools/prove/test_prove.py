@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from gen.boards import load_board
 from gen.diagnostics import Problems
 from gen.load import load, load_text
 from gen.read.rules import read_rules
@@ -15,7 +16,8 @@ from host_tools.cli.ships import starters
 from host_tools.formats.read_table import read_trace
 from host_tools.prove.claims import claims_of
 from host_tools.prove.claims.rules import rule_claims
-from host_tools.prove.obligations import NOTED, PROVED, REFUTED, decide, outcomes
+from host_tools.prove.obligations import NOTED, PROVED, REFUTED, decide
+from host_tools.prove.of_ship import ship_outcomes
 from host_tools.prove.onlooker import first_failure
 from host_tools.thumbs import random_trace
 
@@ -25,8 +27,9 @@ if TYPE_CHECKING:
 
 @pytest.mark.parametrize("name", list(starters()))
 def test_starters_are_proved(name: str) -> None:
-    plan = load(starters()[name]).plan
-    told = list(outcomes(plan))
+    loaded = load(starters()[name])
+    plan = loaded.plan
+    told = list(ship_outcomes(loaded.ship, plan, load_board(plan.board)))
     assert len(told) > 3 * len(plan.functions)
     assert [one for one in told if one.verdict not in (PROVED, NOTED)] == []
 

@@ -38,7 +38,6 @@ class DimmerEncoding(FunctionEncoding[Dimmer]):
     def memory(self) -> dict[str, Variable]:
         flicker = self.flicker
         longest = flicker.least_ticks + flicker.spread_ticks if flicker is not None else 0
-        drawn = self.function.seed if flicker is not None else 0
         return {
             "on": Flag(),
             "ready": Flag(),
@@ -46,8 +45,13 @@ class DimmerEncoding(FunctionEncoding[Dimmer]):
             "level": Count(0, self.most * LEVEL_FRACTION),
             "hold": Count(0, longest),
             "shine": Count(0, FULL),
-            "drawn": Count(0, WORD, drawn),
+            "drawn": Count(0, WORD, self._drawn_first),
         }
+
+    @property
+    def _drawn_first(self) -> int:
+        """The number that its flicker begins with."""
+        return self.function.seed if self.flicker is not None else 0
 
     def asked(self, me: Memory, see: Seen) -> Any:
         return self.branch(
@@ -154,7 +158,7 @@ class DimmerEncoding(FunctionEncoding[Dimmer]):
             return False
         a = self.a
         dark = [me.brightness == 0, me.level == 0, me.hold == 0, me.shine == 0]
-        return a.both(me.on, a.no(me.ready), *dark)
+        return a.both(me.on, a.no(me.ready), me.drawn == self._drawn_first, *dark)
 
     @property
     def fade_ticks(self) -> int:
