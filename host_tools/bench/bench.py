@@ -62,11 +62,13 @@ class Bench:
         wall_ms: Callable[[], float],
     ) -> None:
         self.pages: list[Page] = []
+        self.breathe: Callable[[], None] = lambda: None
         self.opened = opened
         self._open_source = open_source
         self._clock = clock
         self._wall_ms = wall_ms
         self._following = Following(opened.path, clock)
+        self._waits = False
         self._rows: list[Row] = []
         self._log: list[Said] = []
         self._sent_at = self._told_at = clock()
@@ -86,9 +88,18 @@ class Bench:
         """Lets go of everything."""
         self.source.close()
 
+    def _breathe(self) -> None:
+        """Pages may come and go while a board is waited for; nothing is done meanwhile."""
+        self._waits = True
+        try:
+            self.breathe()
+        finally:
+            self._waits = False
+
     def _begin(self, opened: OpenedShip, source: Source) -> None:
         self.opened = opened
         self.source = source
+        source.breathe = self._breathe
         self.trouble = ""
         self.looks: Looks | None = None
         self._news = News(opened.plan)
@@ -138,6 +149,8 @@ class Bench:
         try:
             asked = Asked(text)
             number = asked.id
+            if self._waits:
+                raise Not("not-now", "the board has not said yet who it is")
             command = self._commands.get(asked.do)
             if command is None:
                 raise bad("there is no such command")

@@ -84,6 +84,7 @@ def _channels(plan: Plan) -> list[Json]:
             "lost_below_half_us": channel.lost_below_half_us,
             "lost_above_half_us": channel.lost_above_half_us,
             "lost_after_ticks": channel.lost_after_ticks,
+            "line": channel.source_line,
             "controls": [place for place, one in enumerate(plan.controls) if one.channel == index],
         }
         for index, channel in enumerate(plan.channels)
@@ -165,6 +166,7 @@ def _outputs(plan: Plan) -> list[Json]:
             "range_half_us": None,
             "rest_half_us": None,
             "active_low": line.active_low,
+            "line": line.source_line,
         }
         for index, line in enumerate(plan.lines)
     ]
@@ -178,6 +180,7 @@ def _outputs(plan: Plan) -> list[Json]:
             "range_half_us": servo.range_half_us,
             "rest_half_us": servo.rest_half_us,
             "active_low": False,
+            "line": servo.source_line,
         }
         for index, servo in enumerate(plan.servos)
     ]
@@ -191,6 +194,7 @@ def _outputs(plan: Plan) -> list[Json]:
             "range_half_us": None,
             "rest_half_us": None,
             "active_low": False,
+            "line": light.source_line,
         }
         for index, light in enumerate(plan.lights)
     ]
@@ -225,5 +229,6 @@ def _supply(supply: Supply) -> Json:
         "voltage_v": branch.voltage_v,
         "worst_ma": round(branch.worst.value * MA_PER_A),
         "plain_ma": round(branch.plain.value * MA_PER_A),
+        "line": branch.place.line,
         "fuse_ma": round(supply.fuse_a * MA_PER_A) if supply.fuse_a is not None else None,
     }

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 TICKS_A_SECOND = 200
 ARMED_S = ARMED_TICKS / TICKS_A_SECOND
 MOST_S = FORCED_TICKS / TICKS_A_SECOND
+ALIVE_S = 0.1
 SILENT_S = 0.3
 """How long a page may be silent while it holds a force."""
 
@@ -126,6 +127,10 @@ class Forcing:
         """Ends what has lasted long enough, or is held by nobody."""
         if self.owner is None:
             return
+        if self.state is None and self._clock() - self._heard_at >= ALIVE_S:
+            # Nothing moves yet: for as long as it is only armed we are the one who is there.
+            self._heard_at = self._clock()
+            self._source.here()
         if self.state is not None and self._clock() - self._heard_at > SILENT_S:
             self.end("nothing was heard of its page")
         elif not self.left_ticks:

@@ -82,6 +82,7 @@ class OnBoard:
         self.plan = plan
         self.radio = pins.radio if pins is not None else Radio(plan)
         self.until = first_k
+        self.breathe: Callable[[], None] = lambda: None
         self.link = Link(STARTING)
         self._open_port = open_port
         self._clock = self._boards_clock = clock
@@ -208,7 +209,7 @@ class OnBoard:
         self._stream = Stream(self._live.take, self._live.start_anew)
         self._live.start_anew()
         port, self._boards_clock = self._open_port()
-        session = Session(port, self._hear, self._boards_clock)
+        session = Session(_Breathing(port, self), self._hear, self._boards_clock)
         self._session = session
         self._stream.dropped_here = lambda: session.dropped
         try:
@@ -395,6 +396,23 @@ class OnBoard:
             tokens = [reading_token(*one) for one in felt] + [pulse_token(*one) for one in pulses]
             for words in in_lines(tokens):
                 session.tell(words)
+
+
+class _Breathing:
+    """A port that lets others have a turn while the board behind it is only being looked for."""
+
+    def __init__(self, port: Port, source: OnBoard) -> None:
+        self.name = port.name
+        self.speed = port.speed
+        self.write = port.write
+        self.close = port.close
+        self._read = port.read
+        self._source = source
+
+    def read(self, wait_s: float) -> bytes:
+        if self._source.link.state != UP:
+            self._source.breathe()
+        return self._read(wait_s)
 
 
 def _signed(difference: int) -> int:

@@ -35,6 +35,7 @@ class Thread:
         self.fault: BaseException | None = None
         self._failed = failed
         self._bench = bench
+        bench.breathe = self._do_work
         self._work: queue.SimpleQueue[Callable[[], None]] = queue.SimpleQueue()
         self._ended = threading.Event()
         self._thread = threading.Thread(target=self._run, name="bench", daemon=True)
@@ -60,13 +61,16 @@ class Thread:
     def leave(self, page: Page) -> None:
         self.call(lambda: self._bench.leave(page))
 
+    def _do_work(self) -> None:
+        with contextlib.suppress(queue.Empty):
+            while not self._ended.is_set():
+                self._work.get_nowait()()
+
     def _run(self) -> None:
         try:
             self._bench.start()
             while not self._ended.is_set():
-                with contextlib.suppress(queue.Empty):
-                    while True:
-                        self._work.get_nowait()()
+                self._do_work()
                 self._bench.turn()
                 time.sleep(BREATH_S)
         except BaseException as fault:

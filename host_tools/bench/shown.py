@@ -25,11 +25,14 @@ def shown_state(
     """The state in which a function's outputs are as they are: that of the model if it is one of
     them, else the first, else one past them all."""
     if not (function.lines or function.lights):
-        away = (abs(servos_half_us[one] - plan.servos[one].rest_half_us) for one in function.servos)
-        return int(any(one > SERVO_NEAR_HALF_US for one in away))
-    driven = sum(1 << bit for bit, line in enumerate(function.lines) if lines >> line & 1)
+        rests = [plan.servos[one].rest_half_us for one in function.servos]
+        told = [servos_half_us[one] for one in function.servos]
+        away = [abs(now - rest) for now, rest in zip(told, rests, strict=True)]
+        return int(max(away, default=0) > SERVO_NEAR_HALF_US)
+    driven = sum([1 << bit for bit, line in enumerate(function.lines) if lines >> line & 1])
     lit = tuple(levels[light] for light in function.lights)
-    for state in (modelled, *range(len(function.states))):
+    states: list[int] = [modelled, *range(len(function.states))]
+    for state in states:
         if _looks(function, state, driven, lit):
             return state
     return len(function.states)
@@ -43,7 +46,7 @@ def _looks(function: Function, state: int, driven: int, lit: tuple[int, ...]) ->
     duties = function.level_patterns
     if duties is None:
         return all((level != 0) == (state != 0) for level in lit)
-    return bool(duties[state] == lit)
+    return duties[state] == lit
 
 
 def merged(told: Mapping[int, int], model: Sequence[int]) -> tuple[int, ...]:

@@ -36,6 +36,7 @@ class SimulatedModel:
         self.plan = plan
         self.radio = Radio(plan)
         self.until = first_k
+        self.breathe: Callable[[], None] = lambda: None
         self.link = Link(UP, plan_id=plan.plan_id, ship=plan.ship)
         self._clock = clock
         self._tick_s = TICK_MS / 1000 / speed

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from gen.plan import Plan
     from host_tools.bench.radio import Hand, Radio
@@ -69,12 +69,15 @@ class Allowed:
 
 
 class Source(Protocol):
-    """A ship in the bench. Nothing here takes longer than a fraction of a second but `start`."""
+    """A ship in the bench. Nothing here takes longer than a fraction of a second without drawing
+    `breathe`."""
 
     kind: str
     where: str
     plan: Plan
     radio: Radio
+    breathe: Callable[[], None]
+    """Called again and again while `start` or `turn` waits for a board to say who it is."""
 
     def start(self) -> None:
         """Begins. Raises what a command tells (LinkError, RungUnavailable, MissingTool)."""

@@ -91,9 +91,8 @@ class Driven:
         events["level"][0] = self.sum_falls
         events["level"][1 : 1 + len(back)] = not self.sum_falls
         events["level"][1 + len(back) :] = self.sum_falls
-        if (
-            self.sum_goes_on
-        ):  # neither the level at its beginning nor the first edge, there and back
+        if self.sum_goes_on:
+            # Neither the level at its beginning nor the first edge, there and back.
             return np.delete(events, [0, 1, 1 + len(back)])
         return events
 

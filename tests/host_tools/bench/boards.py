@@ -11,6 +11,7 @@ from host_tools.link.errors import LinkError
 from host_tools.link.identity import BENCH_ON
 from host_tools.link.simulated import sources
 from host_tools.link.simulated.board import ModelBoard
+from host_tools.opened import opened_file
 from tests.host_tools.bench.benches import Clock, OnBench, starter
 
 if TYPE_CHECKING:
@@ -76,8 +77,6 @@ class Boards:
         self.bench = OnBench(starter(ship), self.open)
 
     def open(self, opened: OpenedShip, first_k: int, clock: Clock) -> Source:
-        from host_tools.opened import opened_file
-
         plan = opened.plan
         runs = opened_file(starter(self.runs)).plan
         pins = Pins(plan, Radio(plan)) if self.radio else None

@@ -119,10 +119,10 @@ def test_cable_is_pulled_and_put_back() -> None:
 class Liar(ModelBoard):
     """From its thousandth tick on it tells its first line the wrong way round."""
 
-    def _tell(self, pulses: tuple[tuple[int, int], ...], driven: Driven) -> None:
+    def _tell(self, pulses: tuple[tuple[int, int], ...], force: int, driven: Driven) -> None:
         if self.now > 1000:
             driven = driven._replace(lines=driven.lines ^ 1)
-        super()._tell(pulses, driven)
+        super()._tell(pulses, force, driven)
 
 
 def test_difference_is_shown_with_its_tick() -> None:
