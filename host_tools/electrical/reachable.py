@@ -8,10 +8,10 @@ together:
 - `both is stop`: never both on;
 - what is only on while a position is held: one control has one position at a time.
 
-They hold within each tick; that is proved (`host_tools/prove/claims/currents.py`). `first` binds only a function's start, so that it may go on alone; what
-could never start is off for good. A function that lingers (a light that fades, a servo on its way)
-may still be on when its gate has closed: what its gate asks does not count for it, unless it and
-the other one keep each other off.
+They hold within each tick: `prove` proves it (`claims/currents.py`). `first` binds only a
+function's start, so that it may go on alone; what could never start is off for good. A function
+that lingers (a light that fades, a servo on its way) may still be on when its gate has closed: what
+its gate asks does not count for it, unless it and the other one keep each other off.
 
 Functions that no rule binds simply add. The others fall into groups that rules connect, and each
 is searched: a state of the function that most rules bind is tried, what then falls apart is
@@ -58,8 +58,7 @@ class Excluded(NamedTuple):
 
 
 class Allowed:
-    """What one plan allows at once; `while_forced` also while a bench forces one of its functions.
-    """
+    """What one plan allows at once; `while_forced`: also while a bench forces a function of it."""
 
     def __init__(
         self, plan: Plan, most_steps: int = MOST_STEPS, *, while_forced: bool = False
