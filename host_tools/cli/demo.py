@@ -60,6 +60,7 @@ def run(options: Namespace, report: Report) -> int:
     ends = [str(sketch / f"{plan.code}.ino"), *drawn]
     report.data |= {"sketch": ends[0], "picture": drawn}
     report.say("\n".join(ends))
+    report.say(f"next    pinrail bench {file}: the ship on a page, to be worked with the mouse")
     return FELL_SHORT if failed else DONE
 
 
