@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from gen.plan import OPEN
 from host_tools.prove.claims import claims_of
 from host_tools.prove.claims.working import NeverOn
+from host_tools.prove.counts import count_lemmas
 from host_tools.prove.forcing import force_lemmas
 from host_tools.prove.induction import prove
 from host_tools.prove.pulses import channel_lemmas, control_lemmas, sensor_lemmas
@@ -68,6 +69,7 @@ def outcomes(
         control_lemmas(plan),
         sensor_lemmas(plan),
         force_lemmas(plan),
+        count_lemmas(plan),
     ):
         yield from (one for one in _of_lemmas(lemmas) if wanted(one.text))
     yield from (one for one in _of_outputs(plan) if wanted(one.text))

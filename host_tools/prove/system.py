@@ -64,6 +64,10 @@ class Moment:
         """Whether the bench forces a function; its last tick is that in which it is forced off."""
         return False if self.force is None else self.force.function == function + 1
 
+    def forces_on(self, a: Any, function: int) -> Truth:
+        """Whether the bench forces a function into anything but off."""
+        return False if self.force is None else a.both(self.forces(function), self.force.state != 0)
+
     def lost(self, channel: int) -> Truth:
         """Whether a channel is lost."""
         return self.phases[channel] == LOST

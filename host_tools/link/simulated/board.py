@@ -83,7 +83,6 @@ class ModelBoard:
         self._found = self._kept
         self._receiving = by_tick(self._receives())
         self._bench = Bench(self.plan, self._bench_allowed)
-        self._forced = self._bench.force
         self._receiver = Receiver(MOST_TO_BOARD)
         self._outgoing = Outgoing()
         self._answer = ""
@@ -114,15 +113,15 @@ class ModelBoard:
         pulses, readings = self._inputs()
         felt = _changed(readings, self._readings)
         self._readings = readings
-        self._forced = self._bench.force  # until the tick has been told
+        force = self._bench.force
         if self.plan.bench is not None:
-            felt[len(self.plan.sensors)] = self._forced
+            felt[len(self.plan.sensors)] = force
         driven = self._model.tick(pulses, felt.items())
         answer = self._bench.end_tick(self.now, force_is_barred=driven.force_is_barred)
         if answer is not None:
             self._answer_is(*answer)
         self._kept = self._model.kept
-        self._tell(tuple(pulses), driven)
+        self._tell(tuple(pulses), force, driven)
         self.now += 1
         self._tally_is_due |= self.now % TALLY_TICKS == 0
         if self._outgoing.is_calm or self.now % PATIENT_TICKS == 0:
@@ -188,7 +187,7 @@ class ModelBoard:
         counts = self._receiver.counts
         return Tally(self.now, bad=counts.all, dropped=self._outgoing.dropped)
 
-    def _tell(self, pulses: tuple[Pulse, ...], driven: Driven) -> None:
+    def _tell(self, pulses: tuple[Pulse, ...], force: int, driven: Driven) -> None:
         """Says what is new in this tick, if anything is, in as many lines as it takes."""
         now_is = TickLine(
             self.now,
@@ -198,7 +197,7 @@ class ModelBoard:
             driven.lines,
             dict(enumerate(driven.servos_half_us)),
             dict(enumerate(driven.levels)),
-            self._forced if self._bench_allowed != BENCH_NONE else None,
+            force if self._bench_allowed != BENCH_NONE else None,
         )
         if self._told is not None and not self._outgoing.is_calm:
             # Servos that move change in each tick: they wait for room.

@@ -59,7 +59,8 @@ class SequenceModel(FunctionModel[Sequence]):
         return self.leg + 1 if self.leg < len(self.legs) else 0
 
     def when_lost(self, wanted: int) -> int:
-        return wanted if self.keeps else 0
+        # What goes on may; nothing begins, for the abort may be what cannot be heard.
+        return wanted if self.keeps and self.leg else 0
 
     def as_forced(self, forced: int) -> int:
         if forced == 0:

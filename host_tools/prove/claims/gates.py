@@ -31,7 +31,9 @@ def gate_claims(plan: Plan, index: int) -> Iterator[Claim]:
         other = bar.of.function
         mutual = Bar(bar.of.states, StateOf(index, bar.states)) in plan.functions[other].gate.bars
         yield KeptOff(plan, (index,), bar)
-        if not mutual or index < other:
+        # Where it does not bind both sides, only one that stands earlier is seen in time.
+        in_time = other < index and not plan.functions[index].lingers
+        if index < other if mutual else in_time:
             yield NeverWith(plan, (index, other), bar)
     for first in gate.first:
         yield OnlyAfter(plan, (index,), first)

@@ -197,11 +197,10 @@ def closes(encoding: Any, moment: Moment, system: System) -> list[Truth]:
     a, gate = system.a, encoding.gate
     made = [a.no(encoding.holds(of, moment)) for of in gate.only_while]
     made += [encoding.holds(bar.of, moment) for bar in gate.bars]
-    made += [moment.states[other] != 0 for other in gate.both_is_stop]
     if gate.stage is not None:
         made.append(moment.functions[system_index(system, encoding)].shed)
-    if gate.first:
-        made.append(True)
+    if gate.first or gate.both_is_stop:
+        made.append(True)  # how long it has been so, or who else asks, is not seen from outside
     return made
 
 

@@ -64,11 +64,13 @@ class PulseEnds(Claim):
         a, mine = system.a, now.functions[self.functions[0]]
         there = held(a, self._pulse.ask, now.controls)
         # What is left of it and how long ago it was pressed are its time together.
-        forced = now.forces(self.functions[0])
         in_time = mine.left + me.ago <= self._pulse.duration_ticks
-        together = a.any_of(mine.left == 0, in_time, forced)
+        together = a.any_of(mine.left == 0, in_time, now.forces_on(a, self.functions[0]))
+        # While it is on because of a lost signal its time may have run out.
+        lost = a.any_of(*(now.lost(channel) for channel in system.channels))
+        runs = a.any_of(mine.on == (mine.left > 0), lost)
         spent = a.any_of(a.no(me.there), a.no(mine.ready))
-        return a.both(together, spent, me.there == there, mine.on == (mine.left > 0))
+        return a.both(together, spent, me.there == there, runs)
 
     def holds(self, system: System, me: Memory, now: Moment) -> Truth:
         on = now.states[self.functions[0]] != 0

@@ -24,13 +24,13 @@ class BenchEncoding(Part):
         self.most = [len(function.forces) for function in plan.functions]
 
     def variables(self) -> dict[str, Variable]:
-        functions = Count(0, len(self.most))
+        functions = Count(0, len(self.most), bits=8)
         return {
             "armed": functions,
             "forced": functions,
-            "state": Count(0, max(self.most, default=1) - 1),
+            "state": Count(0, max(self.most, default=1) - 1, bits=8),
             "since_armed": Count(0, FORCED_TICKS, FORCED_TICKS),
-            "silent": Count(0, SILENT_TICKS),
+            "silent": Count(0, SILENT_TICKS, bits=8),
         }
 
     def keeps(self, me: Memory) -> Truth:

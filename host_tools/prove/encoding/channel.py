@@ -38,8 +38,8 @@ class ChannelEncoding(Part):
             made |= {f"width{slot}": Count(0, WORD) for slot in range(self.sharing.slots)}
             made |= {
                 "dropped": Count(0, WORD),
-                "pulses": Count(0, self.sharing.pulses + 1),
-                "bad_in_a_row": Count(0, BAD_CYCLES_MOST),
+                "pulses": Count(0, self.sharing.pulses + 1, bits=8),
+                "bad_in_a_row": Count(0, BAD_CYCLES_MOST, bits=8),
             }
         return made
 

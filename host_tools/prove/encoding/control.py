@@ -24,9 +24,9 @@ class ControlEncoding(Part):
 
     def variables(self) -> dict[str, Variable]:
         made: dict[str, Variable] = {
-            "position": Count(0, NO_POSITION, NO_POSITION),
-            "candidate": Count(0, NO_POSITION, NO_POSITION),
-            "count": Count(0, self.control.settle_pulses),
+            "position": Count(0, NO_POSITION, NO_POSITION, bits=8),
+            "candidate": Count(0, NO_POSITION, NO_POSITION, bits=8),
+            "count": Count(0, self.control.settle_pulses, bits=8),
             "armed": Flag(),
         }
         if self.control.proportional:

@@ -24,8 +24,8 @@ class ForceEncoding(Part):
 
     def variables(self) -> dict[str, Variable]:
         return {
-            "function": Count(0, len(self.most)),
-            "state": Count(0, max(self.most, default=1) - 1),
+            "function": Count(0, len(self.most), bits=8),
+            "state": Count(0, max(self.most, default=1) - 1, bits=8),
             "begins": Flag(),
             "barred": Flag(),
         }

@@ -14,11 +14,18 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """A number that a part remembers: from `low` to `high`, both included."""
+    """A number that a part remembers: from `low` to `high`, both included. The sketch has `bits`
+    for it."""
 
     low: int
     high: int
     start: int = 0
+    bits: int = 16
+
+    @property
+    def fits(self) -> bool:
+        """Whether the sketch can hold all of it."""
+        return self.low >= 0 and self.high < 1 << self.bits
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,7 +27,10 @@ class VoltageEncoding(Part):
         self.share = sensor.share_per_65536
 
     def variables(self) -> dict[str, Variable]:
-        return {"value": Count(0, NOT_FELT, NOT_FELT), "level": Count(0, MOST_COUNTS << 16)}
+        return {
+            "value": Count(0, NOT_FELT, NOT_FELT),
+            "level": Count(0, MOST_COUNTS << 16, bits=32),
+        }
 
     def keeps(self, me: Memory) -> Truth:
         return self.a.any_of(me.value <= MOST_COUNTS, me.value == NOT_FELT)

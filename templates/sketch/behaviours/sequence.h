@@ -49,8 +49,9 @@ class Sequence {
     return next(memory, pressed, legs_.legs, legs_.count);
   }
 
-  IN_PLACE State when_lost(State wanted, const Memory&) const {
-    return loss_ == Loss::keep ? wanted : static_cast<State>(0);
+  // What goes on may; nothing begins, for the abort may be what cannot be heard.
+  IN_PLACE State when_lost(State wanted, const Memory& memory) const {
+    return loss_ == Loss::keep && memory.leg != 0 ? wanted : static_cast<State>(0);
   }
 
   IN_PLACE uint8_t state(const Memory& memory) const { return state_of(memory.leg); }

@@ -276,6 +276,10 @@ PLANNED = [
     _became(
         "a stall cut-off a tick late", "stall", winch(stall=CLOSED, stall_ticks=20), stall_ticks=21
     ),
+    _became("any way is safe", "unknown", winch(unknown=(True, False)), unknown=(True, True)),
+    _became(
+        "the wrong way is safe", "unknown", winch(unknown=(False, True)), unknown=(True, False)
+    ),
     _became("a winch by another key", "held", winch(), first=OTHER_DOWN),
     _became("a winch with its ways exchanged", "held", winch(), first=KEY_UP, second=KEY_DOWN),
     _became("a horn by another position", "held", momentary(), ask=OTHER_DOWN),

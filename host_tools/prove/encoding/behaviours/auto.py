@@ -24,9 +24,9 @@ class AutoEncoding(OnOffEncoding[Auto]):
         return {
             "on": Flag(),
             "rests": Flag(),
-            "waited": Count(0, function.wait_ticks),
-            "run_on_left": Count(0, function.run_on_ticks),
-            "ran": Count(0, function.longest_ticks),
+            "waited": Count(0, function.wait_ticks, bits=32),
+            "run_on_left": Count(0, function.run_on_ticks, bits=32),
+            "ran": Count(0, function.longest_ticks, bits=32),
         }
 
     def asked(self, me: Memory, see: Seen) -> Any:

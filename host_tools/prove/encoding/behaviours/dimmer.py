@@ -41,10 +41,10 @@ class DimmerEncoding(FunctionEncoding[Dimmer]):
         return {
             "on": Flag(),
             "ready": Flag(),
-            "brightness": Count(0, self.most),
+            "brightness": Count(0, self.most, bits=8),
             "level": Count(0, self.most * LEVEL_FRACTION),
-            "hold": Count(0, longest),
-            "shine": Count(0, FULL),
+            "hold": Count(0, longest, bits=8),
+            "shine": Count(0, FULL, bits=8),
             "drawn": Count(0, WORD, self._drawn_first),
         }
 

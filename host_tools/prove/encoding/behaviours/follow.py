@@ -33,7 +33,9 @@ class FollowEncoding(FunctionEncoding[Follow]):
         fraction = SERVO_FRACTION
         return {
             "target": Count(self.low, self.high, self.rest),
-            "width": Count(self.low * fraction, self.high * fraction, self.rest * fraction),
+            "width": Count(
+                self.low * fraction, self.high * fraction, self.rest * fraction, bits=32
+            ),
             "neutral": Count(0, self.function.neutral_ticks),
         }
 

@@ -18,7 +18,7 @@ class PulseEncoding(SwitchedEncoding[Pulse]):
     """As `PulseModel`."""
 
     def memory(self) -> dict[str, Variable]:
-        return super().memory() | {"left": Count(0, self.function.duration_ticks)}
+        return super().memory() | {"left": Count(0, self.function.duration_ticks, bits=32)}
 
     def asked(self, me: Memory, see: Seen) -> Any:
         a = self.a

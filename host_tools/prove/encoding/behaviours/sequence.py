@@ -21,7 +21,7 @@ class SequenceEncoding(FunctionEncoding[Sequence]):
     def memory(self) -> dict[str, Variable]:
         legs = self.function.legs
         most = max((leg.ticks for leg in legs), default=0)
-        return {"leg": Count(0, len(legs)), "left": Count(0, most), "ready": Flag()}
+        return {"leg": Count(0, len(legs), bits=8), "left": Count(0, most), "ready": Flag()}
 
     def asked(self, me: Memory, see: Seen) -> Any:
         a, function = self.a, self.function
@@ -37,8 +37,8 @@ class SequenceEncoding(FunctionEncoding[Sequence]):
         return a.either(self.held(function.abort, see), 0, wanted)
 
     def when_lost(self, me: Memory, wanted: Any) -> Any:
-        del me
-        return wanted if self.function.on_loss is Loss.KEEP else 0
+        keeps = self.function.on_loss is Loss.KEEP
+        return self.a.either(me.leg != 0, wanted, 0) if keeps else 0
 
     def as_forced(self, me: Memory, force: Memory) -> Any:
         a, legs = self.a, self.function.legs

@@ -24,7 +24,7 @@ class StepEncoding(FunctionEncoding[Step]):
         return len(self.function.names) - 1
 
     def memory(self) -> dict[str, Variable]:
-        return {"at": Count(0, self.last), "ready": Flag(), "ready_back": Flag()}
+        return {"at": Count(0, self.last, bits=8), "ready": Flag(), "ready_back": Flag()}
 
     def asked(self, me: Memory, see: Seen) -> Any:
         a, wanted = self.a, me.at

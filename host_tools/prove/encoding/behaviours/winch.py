@@ -28,15 +28,17 @@ class WinchEncoding(FunctionEncoding[Winch]):
 
     def memory(self) -> dict[str, Variable]:
         duty = self.function.duty
+        stalls = self.function.stall_ticks if self.function.stall is not None else 0
+        warmest = duty.limit + duty.warms if duty is not None else 0
         return {
-            "motor": Count(0, SECOND),
-            "turned_last": Count(0, SECOND),
+            "motor": Count(0, SECOND, bits=8),
+            "turned_last": Count(0, SECOND, bits=8),
             "still": Count(0, self.function.pause_ticks),
-            "first_room": Count(0, self.travel, self.travel),
-            "second_room": Count(0, self.travel, self.travel),
-            "warmth": Count(0, duty.limit + duty.warms if duty is not None else 0),
+            "first_room": Count(0, self.travel, self.travel, bits=32),
+            "second_room": Count(0, self.travel, self.travel, bits=32),
+            "warmth": Count(0, warmest, bits=32),
             "resting": Flag(),
-            "stalled": Count(0, self.function.stall_ticks),
+            "stalled": Count(0, stalls),
             "stopped_by_stall": Flag(),
         }
 
@@ -138,6 +140,12 @@ class WinchEncoding(FunctionEncoding[Winch]):
     def state_of(self, me: Memory, wanted: Any) -> Number:
         del me
         return wanted
+
+    def kept(self, me: Memory) -> tuple[Truth, Number]:
+        """What outlives the power: whether it knows its place, and the room its first way."""
+        stands = me.motor == STOPPED
+        known = self.a.both(stands, me.first_room + me.second_room == self.travel)
+        return known, me.first_room
 
     def recall(self, me: Memory, kept: bytes) -> None:
         room = int.from_bytes(kept, "little")
