@@ -44,8 +44,7 @@ class Strip {
     this.drawing = new Drawing(this.canvas, () => this.paint(true));
   }
 
-  /** @param {boolean} anew */
-  paint(anew = false) {
+  write() {
     const { store, index } = this;
     const signal = store.signal[index];
     const half_us = store.half_us[index];
@@ -54,6 +53,13 @@ class Strip {
     if (signal === LOST) say(this.number, `▲ lost${bad}`);
     else if (signal !== ALIVE && !half_us) say(this.number, "not heard yet");
     else say(this.number, `${width(half_us)}${bad}`);
+  }
+
+  /** @param {boolean} anew */
+  paint(anew = false) {
+    const { store, index } = this;
+    const signal = store.signal[index];
+    const half_us = store.half_us[index];
     if (!this.drawing.width) return;
     const position = this.own < 0 ? NOWHERE : store.positions[this.own];
     if (anew || position !== this._still_of) {
@@ -156,7 +162,7 @@ class Strip {
 
 /**
  * @param {Store} store
- * @returns {{build(ship: Ship): void, update(): void}}
+ * @returns {{build(ship: Ship): void, update(): void, write(): void}}
  */
 export function channels(store) {
   const list = /** @type {HTMLElement} */ (byId("channels").querySelector("ul"));
@@ -167,7 +173,10 @@ export function channels(store) {
     build(ship) {
       strips = ship.channels.map((_, index) => new Strip(store, ship, index));
       list.replaceChildren(...in_file_order(ship.channels, strips));
-      strips.forEach((strip) => strip.paint());
+      for (const strip of strips) {
+        strip.write();
+        strip.paint();
+      }
     },
     update() {
       const dirty = new Set(store.changed.channels);
@@ -175,6 +184,9 @@ export function channels(store) {
         dirty.add(/** @type {Ship} */ (store.ship).controls[control].channel);
       }
       for (const index of dirty) strips[index].paint();
+    },
+    write() {
+      for (const index of store.unread.channels) strips[index].write();
     },
   };
 }

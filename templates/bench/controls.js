@@ -24,6 +24,7 @@ const PRESS_MS = 300;
  * @typedef {object} Row
  * @property {HTMLElement} element
  * @property {() => void} update shows where the ship sees it
+ * @property {() => void} write says so in words
  * @property {(can: boolean) => void} enable
  * @property {ReturnType<typeof works>} works
  */
@@ -147,7 +148,9 @@ function positions(store, ship, index, ask) {
       const at = store.positions[index];
       if (at !== NOWHERE && at === tapped) spring();
       buttons.forEach((button, place) => mark(button, "aria-pressed", String(place === at)));
-      if (at === NOWHERE) say(seen, "nowhere yet");
+    },
+    write() {
+      if (store.positions[index] === NOWHERE) say(seen, "nowhere yet");
       else say(seen, store.armed[index] ? "" : "must rest first");
     },
     enable(can) {
@@ -216,9 +219,11 @@ function slider(store, ship, index, ask) {
     works: doing,
     update() {
       const half_us = store.values_half_us[index];
-      const known = half_us > 0;
-      if (!held && known && Number(input.value) !== half_us) input.value = String(half_us);
-      const text = known ? words(half_us) : "nowhere yet";
+      if (!held && half_us > 0 && Number(input.value) !== half_us) input.value = String(half_us);
+    },
+    write() {
+      const half_us = store.values_half_us[index];
+      const text = half_us > 0 ? words(half_us) : "nowhere yet";
       say(seen, text);
       mark(input, "aria-valuetext", text);
     },
@@ -231,7 +236,7 @@ function slider(store, ship, index, ask) {
 /**
  * @param {Store} store
  * @param {Ask} ask
- * @returns {{build(ship: Ship): void, update(): void, able(): void}}
+ * @returns {{build(ship: Ship): void, update(): void, write(): void, able(): void}}
  */
 export function controls(store, ask) {
   const list = /** @type {HTMLElement} */ (byId("controls").querySelector("ul"));
@@ -249,6 +254,7 @@ export function controls(store, ask) {
       of_function = ship.functions.map(() => []);
       for (const row of rows) {
         row.update();
+        row.write();
         row.works.update();
         for (const place of row.works.functions) of_function[place].push(row);
       }
@@ -256,9 +262,12 @@ export function controls(store, ask) {
     },
     update() {
       for (const index of store.changed.controls) rows[index].update();
+    },
+    write() {
+      for (const index of store.unread.controls) rows[index].write();
       /** @type {Set<Row>} */
       const working = new Set();
-      for (const index of store.changed.functions) {
+      for (const index of store.unread.functions) {
         for (const row of of_function[index]) working.add(row);
       }
       for (const row of working) row.works.update();

@@ -92,7 +92,7 @@ class FunctionRow {
 /**
  * @param {Store} store
  * @param {(index: number) => void} force someone wants to force this one
- * @returns {{build(ship: Ship): void, update(): void, able(): void}}
+ * @returns {{build(ship: Ship): void, update(): void, write(): void, able(): void}}
  */
 export function functions(store, force) {
   const panel = byId("functions");
@@ -120,7 +120,9 @@ export function functions(store, force) {
     },
     update() {
       for (const index of store.changed.functions) rows[index].update();
-      for (const index of store.changed.counts) rows[index].count();
+    },
+    write() {
+      for (const index of store.unread.counts) rows[index].count();
     },
     able() {
       const can = store.state?.can.force ?? false;

@@ -22,6 +22,9 @@ import { trouble } from "./trouble.js";
 
 /** @typedef {import("./messages").Message} Message */
 
+/** Words and numbers are written anew so often. */
+const READ_MS = 100;
+
 /** What a bench that keeps nothing and tries nothing does not tell. */
 const QUIET = {
   trial: null,
@@ -44,11 +47,17 @@ const trying = trials(store, ask, keeping.sure);
 const moved = controls(store, ask);
 const felt = sensors(store, ask);
 const acting = functions(store, (index) => forcing.choose(index));
-const panels = [channels(store), moved, felt, acting, outputs(store), supplies(store)];
+const heard_of = channels(store);
+const driven = outputs(store);
+const fed = supplies(store);
+/** What moves in every frame, and what is read, a few times a second. */
+const moving = [heard_of, moved, acting, driven];
+const read = [heard_of, moved, felt, acting, driven, fed];
 const troubling = trouble(store, ask);
 const able = [top, moved, felt, acting, forcing, troubling, trying, keeping];
-const built = [top, ...panels, troubling, trying, forcing];
+const built = [top, ...read, troubling, trying, forcing];
 let stale = false;
+let read_ms = 0;
 
 /** @param {Message} message */
 function heard(message) {
@@ -87,12 +96,17 @@ function changed(up, why) {
 function frame(now_ms) {
   requestAnimationFrame(frame);
   const begun = performance.now();
-  if (stale && store.ship) {
+  if ((stale || now_ms - read_ms >= READ_MS) && store.ship) {
     stale = false;
-    for (const panel of panels) panel.update();
+    for (const panel of moving) panel.update();
     store.seen();
+    if (now_ms - read_ms >= READ_MS) {
+      read_ms = now_ms;
+      for (const panel of read) panel.write();
+      store.read();
+      journal.update();
+    }
     time.update();
-    journal.update();
   }
   figures.frame(now_ms, performance.now() - begun);
 }

@@ -13,7 +13,7 @@ import { width } from "./words.js";
  * @param {Output} output
  * @param {Ship} ship
  * @param {Store} store
- * @returns {{element: HTMLElement, update: () => void}}
+ * @returns {{element: HTMLElement, update: () => void, write: () => void}}
  */
 function row(output, ship, store) {
   const state = make("output", { class: "state number" });
@@ -34,6 +34,7 @@ function row(output, ship, store) {
         say(state, on ? "on" : "off");
         mark(element, "data-on", String(on));
       },
+      write() {},
     };
   }
   const bar = make("div", { class: "bar", "aria-hidden": "true" }, make("i"));
@@ -45,10 +46,10 @@ function row(output, ship, store) {
       element,
       update() {
         const now = store.lights[output.index];
-        say(state, duty(now));
         mark(element, "data-on", String(now > 0));
         fill(now / 255);
       },
+      write: () => say(state, duty(store.lights[output.index])),
     };
   }
   const [low, high] = output.range_half_us ?? [1600, 4400];
@@ -56,20 +57,23 @@ function row(output, ship, store) {
     element,
     update() {
       const now = store.servos_half_us[output.index];
-      say(state, now ? width(now) : "no pulse");
       mark(element, "data-on", String(now > 0 && now !== output.rest_half_us));
       fill((now - low) / (high - low));
+    },
+    write() {
+      const now = store.servos_half_us[output.index];
+      say(state, now ? width(now) : "no pulse");
     },
   };
 }
 
 /**
  * @param {Store} store
- * @returns {{build(ship: Ship): void, update(): void}}
+ * @returns {{build(ship: Ship): void, update(): void, write(): void}}
  */
 export function outputs(store) {
   const list = /** @type {HTMLElement} */ (byId("outputs").querySelector("ul"));
-  /** @type {Record<string, Map<number, () => void>>} */
+  /** @type {Record<string, Map<number, ReturnType<typeof row>>>} */
   let rows = {};
   return {
     build(ship) {
@@ -79,17 +83,22 @@ export function outputs(store) {
           ship.outputs,
           ship.outputs.map((output) => {
             const made = row(output, ship, store);
-            rows[output.kind].set(output.index, made.update);
+            rows[output.kind].set(output.index, made);
             made.update();
+            made.write();
             return made;
           }),
         ),
       );
     },
     update() {
-      for (const index of store.changed.lines) rows.line.get(index)?.();
-      for (const index of store.changed.servos) rows.servo.get(index)?.();
-      for (const index of store.changed.lights) rows.light.get(index)?.();
+      for (const index of store.changed.lines) rows.line.get(index)?.update();
+      for (const index of store.changed.servos) rows.servo.get(index)?.update();
+      for (const index of store.changed.lights) rows.light.get(index)?.update();
+    },
+    write() {
+      for (const index of store.unread.servos) rows.servo.get(index)?.write();
+      for (const index of store.unread.lights) rows.light.get(index)?.write();
     },
   };
 }

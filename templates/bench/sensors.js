@@ -10,7 +10,7 @@ import { in_file_order } from "./order.js";
 /**
  * @param {Store} store
  * @param {Ask} ask
- * @returns {{build(ship: Ship): void, update(): void, able(): void}}
+ * @returns {{build(ship: Ship): void, write(): void, able(): void}}
  */
 export function sensors(store, ask) {
   const panel = byId("sensors");
@@ -66,8 +66,8 @@ export function sensors(store, ask) {
       rows.forEach((one) => one.update());
       this.able();
     },
-    update() {
-      for (const index of store.changed.sensors) rows[index].update();
+    write() {
+      for (const index of store.unread.sensors) rows[index].update();
     },
     able() {
       const can = store.state?.can.sense ?? false;

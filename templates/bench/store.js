@@ -25,6 +25,13 @@ const PARTS = /** @type {const} */ ([
   "channels", "controls", "functions", "counts", "lines", "servos", "lights", "sensors", "supplies",
 ]);
 
+/** @typedef {Record<typeof PARTS[number], Set<number>>} Changes */
+
+/** @returns {Changes} */
+function nothing() {
+  return /** @type {any} */ (Object.fromEntries(PARTS.map((part) => [part, new Set()])));
+}
+
 export class Store {
   constructor() {
     /** @type {Ship | null} */
@@ -35,10 +42,10 @@ export class Store {
     this.until = 0;
     /** When that was told, by `performance.now()`. */
     this.told_ms = 0;
-    /** @type {Record<typeof PARTS[number], Set<number>>} */
-    this.changed = /** @type {any} */ (
-      Object.fromEntries(PARTS.map((part) => [part, new Set()]))
-    );
+    /** What has changed since the last frame. */
+    this.changed = nothing();
+    /** What has changed since words were written anew, which is less often: nobody reads faster. */
+    this.unread = nothing();
     this.half_us = /** @type {number[]} */ ([]);
     /** The last pulse of each slot of a shared channel, its marker first. */
     this.slots_half_us = /** @type {number[][]} */ ([]);
@@ -64,7 +71,8 @@ export class Store {
   /** @param {Ship} ship as the file has it now: everything begins anew */
   begin(ship) {
     this.ship = ship;
-    for (const part of PARTS) this.changed[part].clear();
+    this.seen();
+    this.read();
     const { channels, controls, functions, sensors, supplies } = ship;
     this.half_us = channels.map(() => 0);
     this.slots_half_us = channels.map((one) => new Array(one.slots ? one.slots + 1 : 0).fill(0));
@@ -101,18 +109,18 @@ export class Store {
       }
       this.counts.forEach((_, index) => {
         this.counts[index] = [];
-        this.changed.counts.add(index);
+        this._touch("counts", index);
       });
       this.forced = null;
     }
     for (const row of rows.rows) this._row(row);
     for (const [index, counts] of rows.now?.f ?? []) {
       this.counts[index] = counts;
-      this.changed.counts.add(index);
+      this._touch("counts", index);
     }
     for (const [index, ma] of rows.now?.a ?? []) {
       this.supplies_ma[index] = ma;
-      this.changed.supplies.add(index);
+      this._touch("supplies", index);
     }
     this.until = rows.until;
     this.told_ms = performance.now();
@@ -135,9 +143,22 @@ export class Store {
     for (const part of PARTS) this.changed[part].clear();
   }
 
+  /** All words have been written. */
+  read() {
+    for (const part of PARTS) this.unread[part].clear();
+  }
+
+  /**
+   * @param {typeof PARTS[number]} part
+   * @param {number} index
+   */
+  _touch(part, index) {
+    this.changed[part].add(index);
+    this.unread[part].add(index);
+  }
+
   /** @param {Row} row */
   _row(row) {
-    const { changed } = this;
     for (const [index, half_us, slot] of row.p ?? []) {
       this.half_us[index] = half_us;
       if (slot) {
@@ -146,48 +167,48 @@ export class Store {
           this.slots_half_us[index][place] = half_us;
         }
       }
-      changed.channels.add(index);
+      this._touch("channels", index);
       this._note("p", index, row.k, half_us);
     }
     for (const [index, signal, bad] of row.g ?? []) {
       this.signal[index] = signal;
       this.bad[index] = bad;
-      changed.channels.add(index);
+      this._touch("channels", index);
     }
     for (const [index, position, value_half_us, armed] of row.c ?? []) {
       this.positions[index] = position;
       this.values_half_us[index] = value_half_us;
       this.armed[index] = Boolean(armed);
-      changed.controls.add(index);
+      this._touch("controls", index);
     }
     for (const [index, state] of row.f ?? []) {
       this.states[index] = state;
-      changed.functions.add(index);
+      this._touch("functions", index);
       this._note("f", index, row.k, state);
     }
     for (const [index, on] of row.x ?? []) {
       this.lines[index] = on;
-      changed.lines.add(index);
+      this._touch("lines", index);
       this._note("x", index, row.k, on);
     }
     for (const [index, half_us] of row.s ?? []) {
       this.servos_half_us[index] = half_us;
-      changed.servos.add(index);
+      this._touch("servos", index);
       this._note("s", index, row.k, half_us);
     }
     for (const [index, duty] of row.u ?? []) {
       this.lights[index] = duty;
-      changed.lights.add(index);
+      this._touch("lights", index);
       this._note("u", index, row.k, duty);
     }
     for (const [index, reading] of row.r ?? []) {
       this.readings[index] = reading;
-      changed.sensors.add(index);
+      this._touch("sensors", index);
     }
     if (row.w) {
-      if (this.forced !== null) changed.functions.add(this.forced);
+      if (this.forced !== null) this._touch("functions", this.forced);
       this.forced = row.w.length ? row.w[0] : null;
-      if (this.forced !== null) changed.functions.add(this.forced);
+      if (this.forced !== null) this._touch("functions", this.forced);
     }
   }
 

@@ -8,7 +8,7 @@ import { current } from "./words.js";
 
 /**
  * @param {Store} store
- * @returns {{build(ship: Ship): void, update(): void}}
+ * @returns {{build(ship: Ship): void, write(): void}}
  */
 export function supplies(store) {
   const list = /** @type {HTMLElement} */ (byId("supplies").querySelector("ul"));
@@ -53,8 +53,8 @@ export function supplies(store) {
       );
       rows.forEach((update) => update());
     },
-    update() {
-      for (const index of store.changed.supplies) rows[index]();
+    write() {
+      for (const index of store.unread.supplies) rows[index]();
     },
   };
 }
