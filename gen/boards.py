@@ -88,6 +88,23 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
+class Watchdog:
+    """The chip's watchdog: it resets the chip after so many `cycles` of an oscillator of its own,
+    which has `usual_hz`, and `slowest_hz` at worst; `reset_ms` later the first instruction runs."""
+
+    cycles: int
+    usual_hz: int
+    slowest_hz: int
+    reset_ms: int
+    clause: str
+
+    @property
+    def latest_ms(self) -> int:
+        """How long a chip hangs at most before it is reset."""
+        return -(-self.cycles * 1000 // self.slowest_hz)
+
+
+@dataclass(frozen=True, slots=True)
 class Arduino:
     """What compiling with the board makers' core needs; USB ids are "" on a chip without USB."""
 
@@ -148,6 +165,7 @@ class Board:
     arduino: Arduino
     upload: Upload
     link: LinkPort
+    watchdog: Watchdog
     timers: tuple[Timer, ...]
     software_servos_most: int
     software_servos_take: int
@@ -193,8 +211,8 @@ def read_board(path: Path) -> Board:
 
 
 def _board(name: str, data: dict[str, Any]) -> Board:
-    memory, limits, arduino, upload = (
-        data[key] for key in ("memory", "limits", "arduino", "upload")
+    memory, limits, arduino, upload, watchdog = (
+        data[key] for key in ("memory", "limits", "arduino", "upload", "watchdog")
     )
     sink, source = (_groups(limits[way]) for way in ("sink", "source"))
     return Board(
@@ -222,6 +240,13 @@ def _board(name: str, data: dict[str, Any]) -> Board:
             touch=upload["touch"] == "yes",
         ),
         link=LinkPort(int(data["link"]["usart"]), data["link"]["vector"]),
+        watchdog=Watchdog(
+            cycles=int(watchdog["cycles"]),
+            usual_hz=int(watchdog["usual_hz"]),
+            slowest_hz=int(watchdog["slowest_hz"]),
+            reset_ms=int(watchdog["reset_ms"]),
+            clause=watchdog["clause"],
+        ),
         timers=tuple(
             Timer(
                 number=int(number),

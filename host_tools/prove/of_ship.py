@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from host_tools.electrical.of_ship import sum_up
 from host_tools.prove.claims.rules import rule_claims
+from host_tools.prove.hang import hang_outcomes
 from host_tools.prove.obligations import outcomes
 from host_tools.prove.supplies import supply_outcomes
 
@@ -26,7 +27,8 @@ def ship_outcomes(
     """Proves everything, one after another. `only` leaves out what has none of these words in its
     text."""
     words = tuple(only)
-    rest = supply_outcomes(sum_up(ship, plan, board))
+    supplies = supply_outcomes(sum_up(ship, plan, board))
+    rest: Iterator[Outcome] = itertools.chain(supplies, hang_outcomes(plan, board))
     if words:
         rest = (one for one in rest if any(word in one.text for word in words))
     return itertools.chain(outcomes(plan, rule_claims(plan, rules), only=words), rest)

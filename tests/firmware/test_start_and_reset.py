@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
+from gen.boards import board_names, load_board
 from host_tools.firmware import FirmwareFault
 from host_tools.firmware.chip import EVENT
 from host_tools.firmware.pulses import lay_out
 from host_tools.firmware.rung import pulses_on
+from host_tools.prove.hang import MEASURED_MS, MEASURED_ON, SAFE_WITHIN_CYCLES
 from host_tools.thumbs import random_trace
 from host_tools.trace import Trace
 
@@ -43,7 +45,8 @@ def test_nothing_is_on_before_it_is_asked_for(board: str, core: bool, compiled: 
     for line in range(len(rung.plan.lines)):
         edges = run.edges[run.edges["output"] == line]
         assert edges["driven"].any()
-        assert edges["cycle"][edges["driven"] == 1][0] < 100  # cycles: long before main()
+        # Long before main().
+        assert edges["cycle"][edges["driven"] == 1][0] < SAFE_WITHIN_CYCLES
         assert not len(on_times(rung, run, line))
     for index, servo in enumerate(rung.plan.servos):
         rises, widths = pulses_on(run, len(rung.plan.lines) + index)
@@ -74,6 +77,33 @@ def test_a_hang_ends_in_a_reset_with_everything_off(compiled: Compiled) -> None:
     assert not after["level"].any()
     for line in range(1, len(rung.plan.lines)):
         assert not np.any(on_times(rung, run, line) >= reset)
+
+
+@pytest.mark.parametrize("board", MEASURED_ON)
+def test_a_hang_lasts_as_long_as_proofs_say(board: str, compiled: Compiled) -> None:
+    """On every board there is; and what they say of how slow a watchdog may be is no less."""
+    assert board_names() == list(MEASURED_ON)
+    hang = "if (report.tick == 60) { for (;;) {} }\n  board::tick_done();"
+    rung = compiled(board, edit=("yardstick.ino", "board::tick_done();", hang))
+    run = rung.run_events(NOTHING, 120)
+    lasted_ms = (int(run.resets[0]) - int(run.ticks["done"][59])) / CYCLES_A_MS
+    assert round(lasted_ms) == MEASURED_MS <= load_board(board).watchdog.latest_ms
+    # Nothing is driven any more; the same start as at power-up follows.
+    for line in range(len(rung.plan.lines)):
+        edges = run.edges[run.edges["output"] == line]
+        at_reset = edges[edges["cycle"] == run.resets[0]]
+        assert len(at_reset)
+        assert not at_reset["driven"].any()
+        assert not np.any(on_times(rung, run, line) >= run.resets[0])
+
+
+def test_a_board_without_a_watchdog_hangs_for_ever(compiled: Compiled) -> None:
+    """What the proofs look for in a sketch is what makes the difference."""
+    hang = "if (timing.ticks == 60) { wdt_disable(); for (;;) {} }\n  wdt_reset();"
+    rung = compiled("nano", edit=("src/board/board.cpp", "wdt_reset();", hang))
+    run = rung.run_events(NOTHING, 120)
+    assert not len(run.resets)
+    assert len(run.ticks["done"]) <= 61
 
 
 def test_ticks_are_5_ms_apart(compiled: Compiled) -> None:
