@@ -32,8 +32,13 @@ CODES: dict[str, Code] = {
     ),
     "too-large": Code(
         "ship",
-        "The file is larger than 1 MiB.",
+        "The file is larger than 128 KiB, or holds more than 20000 keys and values.",
         "A ship file is a few pages long; this is another file.",
+    ),
+    "many-problems": Code(
+        "ship",
+        "A hundred mistakes were found, and no more were looked for.",
+        "Mend what is told first; much of the rest may follow from it.",
     ),
     "too-deep": Code(
         "ship",
@@ -705,7 +710,7 @@ CODES: dict[str, Code] = {
         "trial",
         "A step stands where it cannot.",
         "Only what moves a control, sets a sensor or loses the signal can come before `power up`, "
-        "which comes once.",
+        "which comes once; a trial lasts a day at most.",
     ),
     # Trace files
     "not-a-trace": Code(
@@ -724,6 +729,11 @@ CODES: dict[str, Code] = {
         "A cell of the trace is no tick, width or state, or stands where none belongs.",
         "Ticks never fall; widths are microseconds such as 1500 or 1500.5; cells are "
         "separated by tabs.",
+    ),
+    "trace-large": Code(
+        "trace",
+        "The trace is larger than anything that is recorded: in bytes, columns, cells, or ticks.",
+        "Cut it into parts that are replayed one after the other.",
     ),
     "trace-cut": Code(
         "trace",
@@ -897,6 +907,11 @@ CODES: dict[str, Code] = {
         "tools",
         "The simulated chip cannot be built here.",
         "Install the packages that the message names.",
+    ),
+    "cache-unsafe": Code(
+        "tools",
+        "Programs that Pinrail made for itself lie where another user may have put others.",
+        "Remove the folder named, or name one of your own in `PINRAIL_CACHE`.",
     ),
     "no-core": Code(
         "tools",

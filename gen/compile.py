@@ -68,6 +68,7 @@ def compile_sketch(
     `extra_flags` are given to compiler and linker after our own. Raises CompileError, and
     MissingTool when the toolchain is not complete.
     """
+    out = out.resolve()  # a relative path may begin with what a tool takes for an option
     out.mkdir(parents=True, exist_ok=True)
     sketch = sketch.resolve()
     main_file = next(iter(sorted(sketch.glob("*.ino"))))

@@ -15,6 +15,9 @@ from gen.codes import CODES
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
+MOST_PROBLEMS = 100
+"""After so many errors no more are looked for: nobody reads them, and a hint takes time."""
+
 SHOWN_CHARACTERS = 60
 """How much of an offending text a message repeats."""
 
@@ -103,6 +106,7 @@ class Problems:
 
     file: str
     found: list[Problem] = field(default_factory=list)
+    _errors: int = 0
 
     def add(
         self,
@@ -115,10 +119,18 @@ class Problems:
         hint: str = "",
         severity: Severity = Severity.ERROR,
     ) -> None:
-        """Notes one problem."""
+        """Notes one problem. Raises ShipError with all of them once there are too many."""
         self.found.append(
             Problem(self.file, place.line, place.col, code, what, got, expected, hint, severity)
         )
+        self._errors += severity is Severity.ERROR
+        if self._errors == MOST_PROBLEMS:
+            self.add(
+                "many-problems",
+                WHOLE_FILE,
+                f"{MOST_PROBLEMS} things are wrong; no more were looked for",
+            )
+            self.stop_on_errors()
 
     def __iter__(self) -> Iterator[Problem]:
         return iter(ordered(self.found))
@@ -145,9 +157,16 @@ def show(text: str) -> str:
     """A text as a message repeats it: in quotes, shortened, nothing in it that moves a cursor."""
     if len(text) > SHOWN_CHARACTERS:
         text = text[: SHOWN_CHARACTERS - 1] + "…"
-    if not text.isprintable():
-        text = "".join(c if c.isprintable() else repr(c)[1:-1] for c in text)
-    return f"'{text}'"
+    return f"'{harmless(text)}'"
+
+
+def harmless(text: str, kept: str = "") -> str:
+    r"""A text that a terminal only shows: what would move its cursor, colour it, turn its letters
+    round or end a line is written as in Python (`\x1b`), but for the characters that are `kept`.
+    """
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() or c in kept else repr(c)[1:-1] for c in text)
 
 
 def nearest(word: str, known: Iterable[str], most_listed: int = 8) -> str:
@@ -160,7 +179,7 @@ def nearest(word: str, known: Iterable[str], most_listed: int = 8) -> str:
     if close:
         return f"did you mean {show(by_lower[close[0]])}?"
     if 0 < len(known) <= most_listed:
-        return "known here: " + ", ".join(known)
+        return "known here: " + ", ".join(map(harmless, known))
     return ""
 
 

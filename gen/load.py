@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from gen.boards import Board, board_names, load_board
 from gen.diagnostics import Problem, Problems, nearest, show
+from gen.names import comment
 from gen.nodes import parse_nodes, read_nodes
 from gen.read.keys import read_record
 from gen.resolve import resolve
@@ -57,5 +58,5 @@ def _loaded(root: MapNode, problems: Problems, source: str) -> Loaded:
         )
         problems.stop_on_errors()
     board = load_board(ship.board.value)
-    plan = resolve(ship, board, problems, source)
+    plan = resolve(ship, board, problems, comment(source))
     return Loaded(ship, plan, board, problems.warnings)

@@ -9,6 +9,9 @@ from gen.reserved import reserved_by
 from gen.units import Wrong
 
 MOST_CHARACTERS = 60
+BYTES_A_CHARACTER = 3
+"""In UTF-8, of every living script: a ship's name must fit a line of the link."""
+
 _CODE = re.compile(r"[a-z][a-z0-9_]*")
 
 _LETTERS = str.maketrans(
@@ -74,6 +77,20 @@ def check_text(text: str, most_characters: int = MOST_CHARACTERS) -> None:
             raise Wrong("bad-name", f"must not hold {sign}", hint="leave it out")
     if text != " ".join(text.split()):
         raise Wrong("bad-name", "has spaces at an end, or two in a row", "single spaces inside")
+    if len(text.encode()) > BYTES_A_CHARACTER * most_characters:
+        raise Wrong(
+            "name-too-long",
+            f"takes {len(text.encode())} bytes",
+            f"at most {BYTES_A_CHARACTER * most_characters}",
+        )
+
+
+def comment(text: str) -> str:
+    """A text that is not the ship file's own, such as the file's name, as it may stand where
+    `check_text` lets a name stand: whatever is dangerous becomes "_"."""
+    for sign in _DANGEROUS:
+        text = text.replace(sign, "_" * len(sign))
+    return " ".join("".join(c if c.isprintable() else "_" for c in text).split())
 
 
 def fold(name: str) -> str:

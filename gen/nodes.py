@@ -17,10 +17,12 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-MOST_BYTES = 1 << 20
+MOST_BYTES = 1 << 17
 MOST_DEPTH = 20
-"""Both far beyond any ship, and small enough that no file can exhaust the computer."""
+MOST_NODES = 20_000
+"""All far beyond any ship, and small enough that every file is judged within a second."""
 
+_BREAK = re.compile(r"\r\n|\r|\n")
 _TAB = re.compile(r"^(?:[^#\t]|(?<=\S)#)*\t")
 _UNSEEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
 """Control characters, and those that make an editor show a line otherwise than it is read."""
@@ -32,6 +34,9 @@ class TextNode:
 
     place: Place
     text: str
+    begins: int | None = None
+    """How many characters behind `place` the text itself begins; None where it does not stand in
+    the file as it is read, in one line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +68,10 @@ Node = TextNode | ListNode | MapNode | BrokenNode
 def read_nodes(path: Path, problems: Problems) -> MapNode:
     """The map that this file holds. Raises ShipError when it holds none."""
     try:
-        content = path.read_bytes()
-    except OSError as error:
-        reason = error.strerror or type(error).__name__
+        with path.open("rb") as stream:
+            content = stream.read(MOST_BYTES + 1)  # enough to see that it is too much
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error) or type(error).__name__
         problems.add("cannot-read", WHOLE_FILE, f"the file cannot be read: {reason}")
         content = b""
     problems.stop_on_errors()
@@ -79,8 +85,7 @@ def parse_nodes(content: bytes, problems: Problems) -> MapNode:
             "too-large",
             WHOLE_FILE,
             "the file is too large",
-            got=f"{len(content)} bytes",
-            expected=f"at most {MOST_BYTES}",
+            expected=f"at most {MOST_BYTES} bytes",
         )
         problems.stop_on_errors()
     text = _decoded(content, problems)
@@ -102,10 +107,10 @@ def _decoded(content: bytes, problems: Problems) -> str:
     try:
         return content.decode("utf-8")
     except UnicodeDecodeError as error:
-        before = content[: error.start].decode("utf-8")
+        before = _BREAK.split(content[: error.start].decode("utf-8"))
         problems.add(
             "not-utf8",
-            Place(before.count("\n") + 1, len(before) - before.rfind("\n")),
+            Place(len(before), len(before[-1]) + 1),
             "the file is not UTF-8",
             got=f"byte 0x{content[error.start]:02x}",
             hint="save it again as UTF-8",
@@ -114,7 +119,7 @@ def _decoded(content: bytes, problems: Problems) -> str:
 
 
 def _refuse_unseen(text: str, problems: Problems) -> None:
-    for number, line in enumerate(re.split(r"\r\n|\r|\n", text), start=1):
+    for number, line in enumerate(_BREAK.split(text), start=1):
         tab = _TAB.match(line) if "\t" in line else None
         if tab is not None:
             problems.add(
@@ -130,6 +135,14 @@ def _refuse_unseen(text: str, problems: Problems) -> None:
                 "a character that cannot be seen",
                 got=f"U+{ord(unseen.group()):04X}",
             )
+
+
+def _begins(event: Any) -> int | None:
+    """Where a scalar's text begins, see TextNode: behind its quote if it has one."""
+    quotes = 1 if event.style in ("'", '"') else 0
+    one_line = event.start_mark.line == event.end_mark.line
+    width = event.end_mark.column - event.start_mark.column
+    return quotes if one_line and width == len(event.value) + 2 * quotes else None
 
 
 @dataclass(slots=True)
@@ -168,7 +181,7 @@ class _Builder:
                     done = BrokenNode(place)
                 case yaml.ScalarEvent():
                     self._refuse_extras(event, place)
-                    done = TextNode(place, event.value)
+                    done = TextNode(place, event.value, _begins(event))
                 case yaml.MappingStartEvent() | yaml.SequenceStartEvent():
                     self._refuse_extras(event, place)
                     is_map = isinstance(event, yaml.MappingStartEvent)
@@ -189,13 +202,17 @@ class _Builder:
         return root
 
     def _events(self, text: str) -> Iterator[Any]:
-        """The parser's events; the C parser where there is one, its complaints reworded by the
-        other so that a message is the same on every computer."""
+        """The parser's events, MOST_NODES at most; the C parser where there is one, its complaints
+        reworded by the other so that a message is the same on every computer."""
         import yaml  # noqa: PLC0415 - as above
 
         loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
         try:
-            yield from yaml.parse(text, Loader=loader)
+            for number, event in enumerate(yaml.parse(text, Loader=loader)):
+                if number > MOST_NODES:
+                    self._add("too-large", WHOLE_FILE, f"more than {MOST_NODES} keys and values")
+                    self.problems.stop_on_errors()
+                yield event
         except yaml.YAMLError as error:
             self._complain(self._reworded(text) or error)
 

@@ -11,11 +11,14 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import shutil
+import unicodedata
 from itertools import count
 from typing import TYPE_CHECKING
 
 from gen.diagnostics import Problem, ShipError
+from gen.reserved import DEVICES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -69,7 +72,20 @@ def refuse_existing(*paths: Path) -> None:
 def free_name(folder: Path, name: str, ending: str) -> Path:
     """A file's name that is not taken: work that took hours must not end for want of one."""
     names = (f"{name}{f'-{number}' if number > 1 else ''}{ending}" for number in count(1))
-    return next(folder / one for one in names if not (folder / one).exists())
+    return next(folder / one for one in names if not os.path.lexists(folder / one))
+
+
+MOST_STEM_BYTES = 120
+"""With an ending, and what stands around it while it is written, well below the 255 bytes that file
+systems take (from memory)."""
+
+
+def plain_stem(text: str, otherwise: str) -> str:
+    """A file's name without its ending, made from any text: letters and digits in lower case with
+    "-" between, the same on every system; `otherwise` where nothing is left of it."""
+    plain = re.sub(r"[\W_]+", "-", unicodedata.normalize("NFC", text).casefold()).strip("-")
+    plain = plain.encode()[:MOST_STEM_BYTES].decode(errors="ignore").strip("-")
+    return f"{plain}-{otherwise}" if plain in DEVICES else plain or otherwise
 
 
 def write_folder(folder: Path, files: Mapping[str, str | bytes]) -> None:
@@ -88,6 +104,8 @@ def write_folder(folder: Path, files: Mapping[str, str | bytes]) -> None:
 
     partial, old = _beside(folder), _beside(folder, "old")
     try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        partial.mkdir()  # one that is there already is not ours, wherever it leads
         try:
             for name, content in contents.items():
                 target = partial / name

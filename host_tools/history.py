@@ -6,6 +6,7 @@ reader as ever, newest first.
 
 from __future__ import annotations
 
+import os
 import subprocess
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from gen.diagnostics import ShipError
 from gen.load import load_text
+from gen.nodes import MOST_BYTES
 from gen.toolchain import MissingTool
 
 if TYPE_CHECKING:
@@ -72,7 +74,7 @@ def versions_with(
         Version(str(path.relative_to(folder)))
         for pattern in PATTERNS
         for path in sorted(folder.rglob(pattern))
-        if plan_id_of(path.read_bytes(), path.name) == plan_id
+        if plan_id_of(_head(path), path.name) == plan_id
     ]
     committed = _committed(folder)
     known: dict[str, str | None] = {}
@@ -84,6 +86,15 @@ def versions_with(
         if known[content] == plan_id:
             found.append(version)
     return found
+
+
+def _head(path: Path) -> bytes:
+    """A file's content, as far as a ship file goes; nothing of what cannot be read."""
+    try:
+        with path.open("rb") as stream:
+            return stream.read(MOST_BYTES + 1)
+    except OSError:
+        return b""
 
 
 def plan_id_of(content: bytes, name: str) -> str | None:
@@ -123,11 +134,26 @@ def _committed(folder: Path) -> list[tuple[Version, str]]:
     return list(versions.values())
 
 
+_NOTHING_RUN = (
+    *("core.fsmonitor=false", "core.hooksPath=", "log.showSignature=false", "diff.external="),
+    *("protocol.allow=never", "core.pager=cat"),
+)
+"""What a folder's own settings could have git run, or fetch (git-config)."""
+
+
 def _git(folder: Path, *arguments: str) -> bytes | None:
-    """What git says, None if it refuses."""
-    command = ["git", "-C", str(folder), "-c", "core.quotePath=false", *arguments]
+    """What git says, None if it refuses. Nothing that the folder's own settings name is run."""
+    settings = [word for one in ("core.quotePath=false", *_NOTHING_RUN) for word in ("-c", one)]
+    command = ["git", "--no-optional-locks", "-C", str(folder), *settings, *arguments]
+    without = {"GIT_TERMINAL_PROMPT": "0", "GIT_NO_LAZY_FETCH": "1"}
     try:
-        result = subprocess.run(command, capture_output=True, check=False)
+        result = subprocess.run(
+            command,
+            capture_output=True,
+            check=False,
+            stdin=subprocess.DEVNULL,
+            env={**os.environ, **without},
+        )
     except FileNotFoundError as error:
         raise MissingTool(
             "no-git", "git is not installed", "install it; on Debian `sudo apt install git`"

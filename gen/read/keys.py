@@ -33,6 +33,9 @@ R = TypeVar("R", bound="Record")
 
 JsonSchema = dict[str, Any]
 
+MOST_CHARACTERS = 400
+"""Twice the longest text that anything in a ship file may be."""
+
 
 @dataclass(frozen=True, slots=True)
 class Located(Generic[T]):
@@ -41,6 +44,14 @@ class Located(Generic[T]):
     value: T
     text: str
     place: Place
+    begins: int | None = None
+    """As in gen.nodes.TextNode."""
+
+    def place_of(self, offset: int) -> Place:
+        """The place of a character of the text; its beginning, where the file has it otherwise."""
+        if self.begins is None:
+            return self.place
+        return Place(self.place.line, self.place.col + self.begins + offset)
 
 
 class Kind(ABC, Generic[T_co]):
@@ -76,6 +87,15 @@ class Scalar(Kind[Located[T]]):
 
 def located(node: TextNode, label: str, kind: Scalar[T], problems: Problems) -> Located[T] | None:
     """The typed value of a text; None after noting why it has none."""
+    if len(node.text) > MOST_CHARACTERS:
+        problems.add(
+            "name-too-long",
+            node.place,
+            f"{label}: the text is {len(node.text)} characters long",
+            got=show(node.text),
+            expected=f"at most {MOST_CHARACTERS}, and here {kind.words}",
+        )
+        return None
     if not node.text or node.text in ("~", "null"):
         problems.add(
             "wrong-kind",
@@ -85,7 +105,7 @@ def located(node: TextNode, label: str, kind: Scalar[T], problems: Problems) -> 
         )
         return None
     try:
-        return Located(kind.parse(node.text), node.text, node.place)
+        return Located(kind.parse(node.text), node.text, node.place, node.begins)
     except Wrong as wrong:
         complain(problems, node.place, label, node.text, wrong)
         return None

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
     from gen.diagnostics import Place, Problems
     from gen.read.keys import JsonSchema
 
+MOST_ENTRIES = 256
+"""Many times what a board has pins for; what is compared in pairs stays quick."""
+
 T = TypeVar("T")
 R = TypeVar("R", bound=Record)
 
@@ -55,7 +58,7 @@ class Entries(Kind[Section[T]]):
     """Whether one unusable entry makes the whole map unusable."""
 
     def __init__(
-        self, item: str, entry: Kind[T], least: int = 0, most: int = 1000, words: str = ""
+        self, item: str, entry: Kind[T], least: int = 0, most: int = MOST_ENTRIES, words: str = ""
     ) -> None:
         self.item = item
         self.entry = entry
@@ -160,6 +163,15 @@ class Listed(Kind[tuple[Located[T], ...]]):
     def read(self, node: Node, label: str, problems: Problems) -> tuple[Located[T], ...] | None:
         if not isinstance(node, ListNode):
             complain_about_kind(node, label, self.words, problems)
+            return None
+        if len(node.items) > MOST_ENTRIES:
+            problems.add(
+                "wrong-count",
+                node.place,
+                f"{label}: the list is too long",
+                got=str(len(node.items)),
+                expected=f"at most {MOST_ENTRIES}",
+            )
             return None
         values = [self.entry.read(item, label, problems) for item in node.items]
         usable = [value for value in values if value is not None]

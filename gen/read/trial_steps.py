@@ -22,7 +22,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from gen import units
-from gen.diagnostics import Place, nearest, nearest_start, show
+from gen.diagnostics import nearest, nearest_start, show
 from gen.lightness import brightness_of
 from gen.plan import MOST_COUNTS, AnalogueSensor, DigitalSensor
 from gen.read.steps import (
@@ -61,6 +61,10 @@ thumb must wait until it is seen."""
 
 MAX_STEP_TICKS = 720_000
 """The longest time that one step may take: an hour."""
+
+
+MAX_TRIAL_TICKS = 24 * MAX_STEP_TICKS
+"""The longest time that all steps of a trial may name together: a day."""
 
 
 class StepError(ValueError):
@@ -103,7 +107,7 @@ def read_trials(ship: Ship, plan: Plan, problems: Problems) -> tuple[Trial, ...]
             except StepError as error:
                 problems.add(
                     error.code,
-                    Place(line.place.line, line.place.col + error.offset),
+                    line.place_of(error.offset) if line.value == line.text else line.place,
                     f"trial {show(name)}: {error.what}",
                     got=error.got,
                     expected=error.expected,
@@ -126,7 +130,11 @@ def read_trials(ship: Ship, plan: Plan, problems: Problems) -> tuple[Trial, ...]
 def out_of_place(steps: Sequence[Step]) -> tuple[int, str] | None:
     """The first step that stands where it cannot, and why; None when all is well."""
     powered = next((i for i, step in enumerate(steps) if isinstance(step, PowerUp)), -1)
+    lasted = 0
     for index, step in enumerate(steps):
+        lasted += getattr(step, "ticks", 0)
+        if lasted > MAX_TRIAL_TICKS:
+            return index, "up to here the trial lasts longer than a day"
         if index > powered >= 0 and isinstance(step, PowerUp):
             return index, "a trial powers up only once"
         if index < powered and not isinstance(step, Hold | Move | LoseSignal | Sense):

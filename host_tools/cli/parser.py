@@ -36,4 +36,6 @@ def usage_error(command: str, what: str, hint: str) -> None:
         problem = {"code": "usage", "what": what, "hint": hint}
         print(json.dumps({"command": command, "problems": [problem], "exit": 2}, indent=1))
     else:
-        print(f"{command}: error[usage]: {what}\n  hint: {hint}", file=sys.stderr)
+        from gen.diagnostics import harmless
+
+        print(harmless(f"{command}: error[usage]: {what}\n  hint: {hint}", "\n"), file=sys.stderr)

@@ -63,7 +63,9 @@ def session_on(named: str | None, listener: Callable[[Event], None]) -> Iterator
 
 def is_simulated(port: str) -> bool:
     """Whether there is certainly nothing that can move."""
-    return port.startswith(("socket://127.0.0.1", "socket://localhost"))
+    from host_tools.link.ports import is_loopback
+
+    return is_loopback(port)
 
 
 def have_consent(report: Report, doing: str, movers: Sequence[str], *, yes: bool) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,7 +10,7 @@ from gen.codes import CODES
 from gen.toolchain import MissingTool
 from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.ships import add_out, add_ship, open_ship, where
-from host_tools.files import free_name, write_file
+from host_tools.files import free_name, plain_stem, write_file
 from host_tools.formats.write_table import format_trace
 from host_tools.rungs import RUNGS, open_rung
 
@@ -122,7 +121,7 @@ def _replayed(
             entry["apart"] = {"on": name, "what": apart}
             break
         seen.append(name)
-    plain = re.sub(r"\W+", "-", outcome.text.lower()).strip("-")[:60]
+    plain = plain_stem(outcome.text, "claim")[:60]
     path = free_name(options.out or Path(), f"{ship.plan.code}-refuted-{plain}", ".trace")
     write_file(path, format_trace(refuted.trace), replace=False)
     falls_short = "as a trial, which falls short" if refuted.trial is not None else "step by step"

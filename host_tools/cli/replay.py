@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from host_tools.record import Record, Rung
     from host_tools.trace import Trace
 
+MOST_TICKS = 1 << 25
+"""What is replayed at once, 46 hours: every tick's outputs are kept in memory."""
+
 EXAMPLE = "pinrail replay launch.yaml evening.trace --plot evening.png"
 
 
@@ -55,6 +58,7 @@ def run(options: Namespace, report: Report) -> int:
     ship = open_ship(options.ship, report)
     plan = ship.plan
     recorded = read_trace(options.trace)
+    check_length(recorded, str(options.trace))
     trace = in_plan_order(recorded, plan, str(options.trace))
     if trace.plan_id and trace.plan_id != plan.plan_id:
         report.say(f"note: the trace was made with plan {trace.plan_id}, this is {plan.plan_id}")
@@ -87,6 +91,18 @@ def outputs_of(rung: Rung, trace: Trace) -> Record:
     from host_tools.model import Model
 
     return rung.run(trace, digests=False) if isinstance(rung, Model) else rung.run(trace)
+
+
+def check_length(trace: Trace, file: str) -> None:
+    """Raises ShipError (`trace-large`) for a trace that lasts too long to be replayed at once."""
+    if trace.ticks > MOST_TICKS:
+        raise ShipError.about(
+            file,
+            "trace-large",
+            "the trace lasts too long to be replayed at once",
+            got=show_duration(trace.ticks),
+            expected=f"at most {show_duration(MOST_TICKS)}",
+        )
 
 
 def check_ship(trace: Trace, plan: Plan, file: str) -> None:

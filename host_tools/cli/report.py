@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import sys
 import time
 import traceback
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from gen import __version__
 from gen.codes import CODES
-from gen.diagnostics import Problem, ShipError
+from gen.diagnostics import Problem, ShipError, harmless
 from gen.toolchain import MissingTool
 from host_tools.cli import FAULT, FELL_SHORT, WRONG_INPUT
 from host_tools.link.errors import LinkError
@@ -22,6 +23,22 @@ if TYPE_CHECKING:
 
 SECONDS_BETWEEN_LINES = 10
 """How often progress is told where it cannot overwrite itself."""
+
+
+KEPT = "\n"
+"""Of what a terminal does more than show with, the one thing that our own texts hold. Names, files
+and what a board says may hold anything."""
+
+_UNSEEN = re.compile(r"[^\x00-\x7e]")
+
+
+def _json(data: object) -> str:
+    """For machines, and still harmless on a terminal: letters of all scripts stand as they are."""
+
+    def escaped(match: re.Match[str]) -> str:
+        return match[0] if match[0].isprintable() else json.dumps(match[0])[1:-1]
+
+    return _UNSEEN.sub(escaped, json.dumps(data, ensure_ascii=False, indent=1))
 
 
 class Report:
@@ -38,7 +55,7 @@ class Report:
         """One line, or a few, for people."""
         self._progress.clear()
         if not self.as_json:
-            print(text, flush=True)
+            print(harmless(text, KEPT), flush=True)
 
     def problems(self, problems: Iterable[Problem]) -> None:
         """Problems with an input: errors, or warnings that do not stop the work."""
@@ -47,7 +64,7 @@ class Report:
         self._progress.clear()
         if not self.as_json:
             for problem in told:
-                print(problem, file=sys.stderr)
+                print(harmless(str(problem), KEPT), file=sys.stderr)
 
     def fault(self, code: str, what: str, hint: str = "") -> None:
         """Something that is wrong with no place in a file; `code` is a key of CODES."""
@@ -57,19 +74,19 @@ class Report:
         self.data.setdefault("problems", []).append({"code": code, "what": what, "hint": hint})
         if not self.as_json:
             tail = f"\n  hint: {hint}" if hint else ""
-            print(f"pinrail: error[{code}]: {what}{tail}", file=sys.stderr)
+            print(harmless(f"pinrail: error[{code}]: {what}{tail}", KEPT), file=sys.stderr)
 
     def progress(self, text: str) -> None:
         """How far long work has come; told on the error stream and never in JSON."""
         if not self.as_json:
-            self._progress.tell(text)
+            self._progress.tell(harmless(text))
 
     def finish(self, code: int) -> int:
         """Print the JSON object when one is wanted; returns `code`."""
         self._progress.clear()
         self.data["exit"] = code
         if self.as_json:
-            print(json.dumps(self.data, ensure_ascii=False, indent=1))
+            print(_json(self.data))
         return code
 
 

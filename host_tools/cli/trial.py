@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -10,7 +9,7 @@ from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.pictures import draw_picture, picture_files
 from host_tools.cli.ports import agree_to_play
 from host_tools.cli.ships import add_rung_or_port, add_ship, open_ship, where
-from host_tools.files import refuse_existing, write_file
+from host_tools.files import plain_stem, refuse_existing, write_file
 from host_tools.formats.write_table import format_trace
 from host_tools.rungs import open_rung
 from host_tools.trial import answer, judge, marks, script
@@ -122,7 +121,7 @@ def _file_names(trials: Sequence[Trial]) -> dict[str, str]:
     """A file name for each trial, of letters and digits only, with a number where two are alike."""
     names: dict[str, str] = {}
     for trial in trials:
-        plain = re.sub(r"\W+", "-", trial.name.lower()).strip("-") or "trial"
+        plain = plain_stem(trial.name, "trial")
         alike = sum(name == plain or name.startswith(f"{plain}~") for name in names.values())
         names[trial.name] = f"{plain}~{alike + 1}" if alike else plain
     return names

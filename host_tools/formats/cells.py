@@ -116,8 +116,9 @@ class Block:
         """A cell's row in this block, its column, its first character's place, and its text."""
         start, length = int(self.starts[cell]), int(self.lengths[cell])
         line_start = self.text.rfind(b"\n", 0, start) + 1
-        text = self.text[start : start + length][:40].decode(errors="replace")
-        return int(self.row[cell]), int(self.column[cell]), start - line_start + 1, text
+        text = self.text[start : start + min(length, 400)].decode(errors="replace")
+        col = len(self.text[line_start:start].decode(errors="replace")) + 1
+        return int(self.row[cell]), int(self.column[cell]), col, text
 
     def _numbers(
         self, given: NDArray[np.int64]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from gen.diagnostics import WHOLE_FILE, Place, Problems, ShipError, show
+from gen.diagnostics import Place, Problems, ShipError, show
 from gen.plan import TICK_MS
 from host_tools.formats.cells import EXPECTED, Block, Columns
 from host_tools.formats.table import BAR, FIRST_LINE, HEADER, LAST_LINE, WAVE, Driven
@@ -22,6 +22,13 @@ MAX_PROBLEMS = 20
 """A file that is no trace at all has a problem in each line; this many are enough to see it."""
 
 MAX_HEADER_LINES = 100
+MAX_HEADER_CHARACTERS = 20_000
+"""Of one line, and so of all columns' names."""
+
+MAX_BYTES = 1 << 30
+MAX_COLUMNS = 256
+MAX_CELLS = 1 << 28
+"""A week of sixteen channels at 50 frames a second, and half a GiB in memory."""
 
 BLOCK_BYTES = 1 << 22
 """How much is read at a time, so that a long trace does not fill the memory."""
@@ -39,11 +46,20 @@ def read_table(path: Path) -> tuple[Trace, Driven]:
     (the file ends early), `trace-header`, `trace-cell`.
     """
     try:
-        content = path.read_bytes()
-    except OSError as error:
-        problems = Problems(str(path))
-        problems.add("cannot-read", WHOLE_FILE, f"the trace cannot be read: {error.strerror}")
-        raise ShipError(problems) from error
+        with path.open("rb") as stream:
+            content = stream.read(MAX_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise ShipError.about(
+            str(path), "cannot-read", f"the trace cannot be read: {reason}"
+        ) from error
+    if len(content) > MAX_BYTES:
+        raise ShipError.about(
+            str(path),
+            "trace-large",
+            "the trace is too large",
+            expected=f"at most {MAX_BYTES} bytes",
+        )
     return parse_table(content, str(path))
 
 
@@ -96,12 +112,7 @@ class _Reader:
             end = self.content.find(b"\n", start)
             if end < 0:
                 raise self._stop("trace-cut", number, 1, "the trace ends within its header")
-            try:
-                line = self.content[start:end].decode()
-            except UnicodeDecodeError as error:
-                raise self._stop(
-                    "not-a-trace", number, error.start + 1, "the file is not text in UTF-8"
-                ) from None
+            line = self._header_text(self.content[start:end], number)
             start = end + 1
             if number == 1:
                 if line != FIRST_LINE:
@@ -114,9 +125,26 @@ class _Reader:
                 return header, self._column_names(line, number), start, number + 1
         raise self._stop("not-a-trace", MAX_HEADER_LINES, 1, "the header never ends")
 
+    def _header_text(self, raw: bytes, number: int) -> str:
+        """A line of the header; nothing in it is unseen but the tabs between names."""
+        try:
+            line = raw.decode()
+        except UnicodeDecodeError as error:
+            col = len(raw[: error.start].decode()) + 1
+            raise self._stop("not-a-trace", number, col, "the file is not text in UTF-8") from None
+        if len(line) > MAX_HEADER_CHARACTERS:
+            most = f"at most {MAX_HEADER_CHARACTERS} characters"
+            raise self._stop("trace-large", number, 1, "the line is too long", expected=most)
+        for col, character in enumerate(line, start=1):
+            if not character.isprintable() and character != "\t":
+                what = "a character that cannot be seen"
+                got = f"U+{ord(character):04X}"
+                raise self._stop("trace-header", number, col, what, got=got)
+        return line
+
     def _header_line(self, header: dict[str, str], line: str, number: int) -> None:
         key, colon, value = line[1:].partition(":")
-        key, value = key.strip(), value.strip()
+        key, value = key.strip(), " ".join(value.split())
         if not colon or key not in HEADER or key in header:
             raise self._stop(
                 "trace-header",
@@ -156,9 +184,19 @@ class _Reader:
 
     def _column_names(self, line: str, number: int) -> list[str]:
         names = line.split("\t")
+        if len(names) > MAX_COLUMNS:
+            raise self._stop(
+                "trace-large",
+                number,
+                1,
+                "there are too many columns",
+                got=str(len(names)),
+                expected=f"at most {MAX_COLUMNS}",
+            )
         in_order = WAVE not in names or BAR not in names or names.index(WAVE) < names.index(BAR)
         whole = names.count(BAR) in (0, 2, 3) and names.count(WAVE) < 2 and in_order
-        if names[0] != "tick" or "" in names or not whole:
+        plain = all(name and name == name.strip() for name in names)
+        if names[0] != "tick" or not plain or not whole:
             raise self._stop(
                 "trace-header",
                 number,
@@ -168,7 +206,8 @@ class _Reader:
                 expected="tick, then the channels, with a tab between two names",
             )
         channels = names[1 : names.index(BAR)] if BAR in names else names[1:]
-        twice = sorted({name for name in channels if channels.count(name) > 1})
+        bare = [name for name in channels if name != WAVE]
+        twice = sorted({name for name in bare if bare.count(name) > 1})
         if twice:
             raise self._stop(
                 "trace-header", number, 1, "two columns have the same name", got=", ".join(twice)
@@ -185,7 +224,7 @@ class _Reader:
         raise self._stop(
             "trace-cut",
             text.count(b"\n") + 1 + whole,
-            1 if whole else len(text) - last + 1,
+            1 if whole else len(text[last:].decode(errors="replace")) + 1,
             "the trace is cut off" + ("" if whole else " in the middle of a line"),
             got=text[last:].decode(errors="replace"),
             expected=f"{LAST_LINE} as the last line",
@@ -196,6 +235,15 @@ class _Reader:
         self, text: bytes, columns: Columns, ticks: int, first_line: int
     ) -> tuple[NDArray[np.int64], NDArray[np.uint16]]:
         rows = text.count(b"\n")
+        if rows * columns.count > MAX_CELLS:
+            raise self._stop(
+                "trace-large",
+                first_line,
+                1,
+                "there are too many cells",
+                got=f"{rows} rows of {columns.count}",
+                expected=f"at most {MAX_CELLS} cells",
+            )
         at = np.zeros(rows, np.int64)
         cells = np.empty((rows, columns.count - 1), np.uint16)
         cells[:] = columns.blank[1:]

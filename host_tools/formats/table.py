@@ -46,7 +46,7 @@ HEADER = {
     "tick": f"{TICK_MS} ms",
     "ticks": "[0-9]{1,12}",
     "source": ".*",
-    "kept": "(?:[0-9a-f]{2})+",
+    "kept": "(?:[0-9a-f]{2}){1,4096}",
 }
 """The header's keys, and what each one's value looks like."""
 

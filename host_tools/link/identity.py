@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -80,6 +81,12 @@ _BENCH_WORDS = {
 }
 
 
+MOST_OTHER = 32
+"""Lines of later versions, which are kept as they are."""
+
+_PIN = re.compile("[A-Z][0-9]{1,2}")
+
+
 class Gathering:
     """Collects the lines of an identity until the last one."""
 
@@ -89,20 +96,24 @@ class Gathering:
         self._other: list[str] = []
 
     def take(self, key: str, value: str) -> None:
-        """One line of it."""
+        """One line of it; of those that no board of ours says, only so many."""
+        value = " ".join(value.split())
         if key == "input":
             tag, _, pin = value.partition(" ")
             self._inputs[tag] = pin
         elif key in _KEYS:
             self._said[key] = value
-        else:
+        elif len(self._other) < MOST_OTHER:
             self._other.append(f"{key} {value}")
 
     def whole(self) -> Identity | None:
         """The identity, if what has come is enough of one."""
         said = self._said
         tags = "".join(self._inputs)
+        pins = tuple(self._inputs.values())
         if "plan" not in said or "bench" not in said or tags != "abcdefghijklmnop"[: len(tags)]:
+            return None
+        if len(set(pins)) < len(pins) or not all(map(_PIN.fullmatch, pins)):
             return None
         return Identity(
             plan_id=said["plan"],
@@ -111,7 +122,7 @@ class Gathering:
             maker=said.get("maker", ""),
             size=said.get("size", ""),
             reset=said.get("reset", ""),
-            inputs=tuple(self._inputs.values()),
+            inputs=pins,
             bench=said["bench"],
             kept=_bytes(said.get("kept", "")),
             other=tuple(self._other),

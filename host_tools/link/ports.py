@@ -9,6 +9,7 @@ chip of their own (nano, mega); a micro goes on.
 from __future__ import annotations
 
 import errno
+import re
 import sys
 import time
 from typing import TYPE_CHECKING, NamedTuple, Protocol
@@ -73,6 +74,7 @@ class SerialPort:
 
     def __init__(self, name: str) -> None:
         self.name = name
+        _refuse_other_schemes(name)
         address, self.speed = _address(name)
         try:
             self._serial = serial.serial_for_url(
@@ -110,6 +112,7 @@ class SerialPort:
 
 def touch(name: str) -> None:
     """Opens and closes a port at 1200 baud. Raises LinkError as opening it to speak does."""
+    _refuse_other_schemes(name)
     try:
         port = serial.serial_for_url(name, baudrate=TOUCH_BAUD, do_not_open=True, exclusive=True)
         port.dtr = False  # which tells the board that it is closed
@@ -152,10 +155,21 @@ def _address(name: str) -> tuple[str, float]:
     address, asked, speed = name.partition("?speed=")
     if not asked:
         return name, 1.0
-    try:
-        return address, min(max(float(speed), 0.001), 1000.0)
-    except ValueError:
+    if not re.fullmatch(r"[0-9]{1,6}(\.[0-9]{1,6})?", speed):
         return name, 1.0
+    return address, min(max(float(speed), 0.001), 1000.0)
+
+
+def is_loopback(name: str) -> bool:
+    """Whether a port is a TCP port of this very computer, as that of a simulated board."""
+    return re.match(r"socket://(127\.0\.0\.1|localhost):[0-9]+(\?|$)", name) is not None
+
+
+def _refuse_other_schemes(name: str) -> None:
+    """Raises LinkError (`port-missing`) for what pyserial knows beside devices and `socket://`,
+    such as `spy://`, which writes files."""
+    if "://" in name and not name.startswith("socket://"):
+        raise LinkError("port-missing", f"{show(name)} is neither a serial device nor a socket://")
 
 
 def _why_not(name: str, error: Exception) -> LinkError:

@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     from host_tools.link.stream import Batch
 
 
+MOST_TICKS = 1 << 24
+"""Of one part, 23 hours: the next one begins another, whatever a board says of its clock."""
+
+
 @dataclass
 class Part:
     """What was told from one start of the board, or from when we began to listen, to the next.
@@ -53,6 +57,9 @@ class Recorder:
         part = self.part
         part.dropped += not batch.whole
         for tick, line in batch.lines:
+            if part.begun and tick - part.recording.first >= MOST_TICKS:
+                self._start_anew()
+                part = self.part
             if not part.begun:
                 part.begun = True
                 part.from_power_up = tick == 0
@@ -60,7 +67,7 @@ class Recorder:
             if tick - part.recording.first >= part.recording.ticks - 1:
                 part.recording.add(tick, line)
         if part.begun:
-            part.recording.lasted(batch.until)
+            part.recording.lasted(min(batch.until, part.recording.first + MOST_TICKS))
 
 
 def names_for(identity: Identity, plan: Plan | None) -> Names:

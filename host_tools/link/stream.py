@@ -79,12 +79,22 @@ class Stream:
         self.take_restart()
 
     def _settle(self, tally: Tally) -> None:
-        before = self._last.dropped if self._last is not None else 0
+        before = self._last or Tally(tally.tick)
         self._last = self.tally = tally
-        self._hand_on(tally.tick, self.dropped_here(), tally, in_board=tally.dropped - before)
+        # What 16 bits cannot tell apart is not whole; nor does a board that says it has run for
+        # years since its last line keep anybody busy.
+        in_step = 0 <= tally.tick - before.tick < WRAP_TICKS // 2
+        in_board = tally.dropped - before.dropped
+        self._hand_on(tally.tick, self.dropped_here(), tally, in_board=in_board, in_step=in_step)
 
     def _hand_on(
-        self, base: int, dropped_here: int, tally: Tally | None, in_board: int = 0
+        self,
+        base: int,
+        dropped_here: int,
+        tally: Tally | None,
+        *,
+        in_board: int = 0,
+        in_step: bool = True,
     ) -> None:
         """All pending lines, their ticks counted from `base`."""
         lines = [(base + _signed(line.tick - base), line) for line in self._pending]
@@ -92,7 +102,7 @@ class Stream:
         ticks = [self._latest, *(tick for tick, _ in lines)]
         self._latest = ticks[-1]
         in_order = all(earlier <= later for earlier, later in itertools.pairwise(ticks))
-        whole = in_order and not in_board and dropped_here == self._dropped
+        whole = in_order and in_step and not in_board and dropped_here == self._dropped
         self._dropped = dropped_here
         self.take_batch(Batch(lines, base if tally else ticks[-1], whole, tally))
 

@@ -21,15 +21,15 @@ WORDS = ("who", "here", "bench on", "p a1500 b1502.5", "arm 3", "force 3 1", "fr
 BURST_BITS = 16
 
 
-def compiled_hearer(folder: Path) -> Path:
-    """The Hearer of a ship with a bench, compiled for this computer."""
+def compiled_hearer(folder: Path, main: Path = MAIN, *flags: str) -> Path:
+    """The Hearer of a ship with a bench, compiled for this computer under `main`."""
     ship = load(resource("templates") / "ships" / "tender.yaml")
     for name, text in render(ship.plan, ship.board).items():
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8")
     program = folder / "hearer"
-    command = [find_compiler(), *FLAGS, f"-I{folder}", str(MAIN), "-o", str(program)]
+    command = [find_compiler(), *FLAGS, *flags, f"-I{folder}", str(main), "-o", str(program)]
     subprocess.run(command, check=True, capture_output=True)
     return program
 

@@ -14,8 +14,8 @@ import pytest
 from gen import __version__
 from gen.codes import CODES
 from gen.diagnostics import Problem, ShipError
-from gen.load import load
-from gen.nodes import MOST_BYTES
+from gen.load import load, load_text
+from gen.nodes import MOST_BYTES, MOST_NODES
 
 BAD = Path(__file__).parent / "bad"
 FILES = sorted(BAD.glob("*.yaml"))
@@ -73,9 +73,18 @@ def test_a_file_that_is_too_large(tmp_path: Path) -> None:
     path = tmp_path / "large.yaml"
     path.write_bytes(b"#" * (MOST_BYTES + 1))
     assert told(path) == (
-        "large.yaml: error[too-large]: the file is too large "
-        "(got 1048577 bytes, expected at most 1048576)\n"
+        "large.yaml: error[too-large]: the file is too large (expected at most 131072 bytes)\n"
     )
+
+
+def test_a_file_of_too_many_keys() -> None:
+    with pytest.raises(ShipError) as refused:
+        load_text(b"[" + b"x," * MOST_NODES + b"]")
+    assert str(refused.value) == "ship.yaml: error[too-large]: more than 20000 keys and values"
+
+
+def test_a_file_without_an_end_is_not_read_to_its_end() -> None:
+    assert [problem.code for problem in problems_of(Path("/dev/zero"))] == ["too-large"]
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from gen.diagnostics import Place, Problems, ShipError
 from gen.load import load_text
 from gen.nodes import ListNode, MapNode, TextNode, parse_nodes
+from gen.read.keys import Located
 
 
 def parsed(text: str) -> MapNode:
@@ -101,6 +102,24 @@ def test_no_input_ends_in_anything_but_a_ship_error(content: bytes) -> None:
     assert caught.value.problems
 
 
-@pytest.mark.parametrize("content", [b"[" * 100_000, b"{a: " * 100_000, b"- " * 100_000])
+@pytest.mark.parametrize(
+    ("written", "col"),
+    [("a plain one", 12), ("'a quoted one'", 13), ('"another"', 13), ('"with \\u0041"', None)],
+)
+def test_where_in_the_file_a_character_of_a_text_stands(written: str, col: int | None) -> None:
+    """Of a text that the file writes otherwise nothing is known but where it begins."""
+    ((_, value),) = parsed(f"step: {written}\n").entries
+    assert isinstance(value, TextNode)
+    found = Located(value.text, value.text, value.place, value.begins).place_of(5)
+    assert found == Place(1, 7 if col is None else col)
+
+
+def test_the_place_of_what_is_not_utf8_counts_every_kind_of_line_end() -> None:
+    with pytest.raises(ShipError) as refused:
+        parse_nodes(b"a: 1\rb: 2\r\nc: \xc3\xa5\xff\n", Problems("x.yaml"))
+    assert str(refused.value).startswith("x.yaml:3:5: error[not-utf8]")
+
+
+@pytest.mark.parametrize("content", [b"[" * 100_000, b"{a: " * 30_000, b"- " * 60_000])
 def test_no_depth_exhausts_the_computer(content: bytes) -> None:
     assert codes(content)[0] in ("too-deep", "not-yaml")

@@ -143,6 +143,46 @@ def test_each_mistake_is_told_with_its_place(change: tuple[str, str], told: str)
     assert str(refused.value).startswith(f"a.trace:{told}")
 
 
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (("deck key", "däck 🚢 key"), "8:8: error[trace-cell]: column 'däck 🚢 key'"),
+        (("# ship: Skerry Maid", "# ship: \x1b[31m"), "2:9: error[trace-header]"),
+        (("rudder", "rud\u202eder"), "7:9: error[trace-header]"),
+        (("rudder", " rudder"), "7:1: error[trace-header]"),
+        (("rudder", "\t".join(map(str, range(256)))), "7:1: error[trace-large]"),
+        (("rudder", "r" * 20_000), "7:1: error[trace-large]"),
+        (("# source: written by hand", "# kept: " + "00" * 4097), "6:8: error[trace-header]"),
+        (("0\t1500\t", "é\t1500\t"), "8:1: error[trace-cell]"),
+        (("\t1500\t1500.5", "\té\t1500.5x"), "8:5: error[trace-cell]"),
+    ],
+)
+def test_places_are_counted_in_characters_and_sizes_are_bounded(
+    change: tuple[str, str], told: str
+) -> None:
+    broken = GOOD.replace(*change).replace("1500.5", "1500.7")
+    with pytest.raises(ShipError) as refused:
+        parse_table(broken.encode(), "a.trace")
+    assert f"a.trace:{told}" in str(refused.value)
+
+
+def test_too_many_cells_are_refused_before_there_is_room_for_them(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr("host_tools.formats.read_table.MAX_CELLS", 20)
+    with pytest.raises(ShipError, match=r"8:1: error\[trace-large\].*3 rows of 7"):
+        parse_table(GOOD.encode(), "a.trace")
+    monkeypatch.setattr("host_tools.formats.read_table.MAX_BYTES", 99)
+    (tmp_path / "a.trace").write_text(GOOD, encoding="utf-8")
+    with pytest.raises(ShipError, match=r"a\.trace: error\[trace-large\]"):
+        read_trace(tmp_path / "a.trace")
+
+
+def test_odd_spaces_in_a_header_are_no_matter() -> None:
+    trace, _ = parse_table(GOOD.replace("Skerry Maid", " Skerry  \tMaid ").encode(), "a.trace")
+    assert trace.ship == "Skerry Maid"
+
+
 def test_every_bad_cell_is_told_but_not_without_end() -> None:
     rows = "".join(f"{tick}\tx\n" for tick in range(5, 100))
     with pytest.raises(ShipError) as refused:

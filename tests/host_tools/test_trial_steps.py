@@ -118,4 +118,10 @@ def test_power_up_comes_once_and_early() -> None:
         1,
         "before 'power up' a trial can only move controls, set sensors and lose signal",
     )
+    hour = step("wait 60 min")
+    assert out_of_place([hour] * 24) is None
+    assert out_of_place([hour] * 24 + [waits]) == (
+        24,
+        "up to here the trial lasts longer than a day",
+    )
     assert out_of_place([powered, waits, powered]) == (2, "a trial powers up only once")
