@@ -9,7 +9,8 @@ const AGAIN_MS = 1000;
 /** @returns {string} what only the address that was printed has; "" if this is not that one */
 function token() {
   const given = location.hash.slice(1);
-  if (given) {
+  // It may also be a part of the page that someone has jumped to.
+  if (given && !document.getElementById(given)) {
     sessionStorage.setItem(TOKEN, given);
     history.replaceState(null, "", location.pathname);
   }
@@ -32,8 +33,9 @@ export class Link {
     /** @type {WebSocket | null} */
     this._socket = null;
     addEventListener("hashchange", () => {
+      const before = this._token;
       this._token = token();
-      this._socket?.close();
+      if (this._token !== before) this._socket?.close();
     });
   }
 

@@ -32,7 +32,7 @@ MEDIAN_MS, P99_MS = 50, 100
 LEAST_FRAMES = 50
 MOST_CPU_PERCENT = 30
 MOST_GROWTH_KB = 1000
-"""Of the script's heap, in an hour or less; both ends are measured after its garbage was collected."""
+"""Of the script's heap, in an hour or less; its garbage is collected before either end is read."""
 FIRST_VIEW_MS = 1000
 
 

@@ -121,11 +121,14 @@ def test_a_finger_works_it_too(page: Page, tender: str) -> None:
     )
     phone = context.new_page()
     _open(phone, tender)
+    # To jump to a part of the page is no other address: the link stays.
+    phone.get_by_role("link", name="Functions", exact=True).tap()
     before = _function(phone, "work lights").inner_text()
     _key(phone, "deck key", "down").tap()
     expect(_function(phone, "work lights")).to_have_text("on" if before == "off" else "off")
     _key(phone, "deck key", "down").tap()
     expect(_function(phone, "work lights")).to_have_text(before)
+    expect(phone.locator("#fact-where")).to_contain_text("simulated model")
     context.close()
 
 
