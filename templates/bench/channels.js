@@ -3,7 +3,7 @@
 import { Drawing } from "./drawing.js";
 import { byId, make, mark, say } from "./dom.js";
 import { in_file_order } from "./order.js";
-import { palette, whenRepainted } from "./palette.js";
+import { letters, palette, whenRepainted } from "./palette.js";
 import { ALIVE, LOST, NOWHERE } from "./store.js";
 import { width } from "./words.js";
 
@@ -115,7 +115,7 @@ class Strip {
     pen.textAlign = "center";
     pen.textBaseline = "middle";
     const font = (/** @type {number} */ weight) =>
-      `${weight} 13px "Liberation Sans", Arial, Helvetica, sans-serif`;
+      `${weight} ${13 * letters.times}px "Liberation Sans", Arial, Helvetica, sans-serif`;
     if (this.channel.slots) {
       const count = this.channel.slots + 1;
       const cell = drawing.width / count;

@@ -4,7 +4,7 @@ import { Drawing } from "./drawing.js";
 import { buttonById, byId, mark, say } from "./dom.js";
 import { frozen, nearest_change, word_at } from "./lanes.js";
 import { whenRepainted } from "./palette.js";
-import { AXIS_HEIGHT, LANE_HEIGHT, Painter } from "./timeline_paint.js";
+import { Painter, axis_height, lane_height } from "./timeline_paint.js";
 import { some, time } from "./words.js";
 
 /** @typedef {import("./store.js").Store} Store */
@@ -42,8 +42,8 @@ export function timeline(store) {
   });
   const painter = new Painter(drawing);
   whenRepainted(() => {
-    anew = true;
-    paint();
+    painter.forget();
+    choose();
   });
 
   const paint = () => {
@@ -58,7 +58,7 @@ export function timeline(store) {
   const choose = () => {
     const from = stopped ? still : store.lanes;
     view.lanes = from.filter((lane) => lane.group === group.value);
-    tall.style.setProperty("height", `${Math.max(0, view.lanes.length * LANE_HEIGHT + AXIS_HEIGHT - scroller.clientHeight)}px`);
+    tall.style.setProperty("height", `${Math.max(0, view.lanes.length * lane_height() + axis_height() - scroller.clientHeight)}px`);
     view.first = Math.min(view.first, Math.max(0, view.lanes.length - 1));
     draw_anew();
   };
@@ -125,7 +125,7 @@ export function timeline(store) {
     else draw_anew();
   });
   scroller.addEventListener("scroll", () => {
-    view.first = Math.round(scroller.scrollTop / LANE_HEIGHT);
+    view.first = Math.round(scroller.scrollTop / lane_height());
     draw_anew();
   });
 
@@ -156,7 +156,7 @@ export function timeline(store) {
     pulled_from = null;
     if (pulled) return;
     const tick = painter.tick_at(view, event.offsetX);
-    const lane = view.lanes[view.first + Math.floor(event.offsetY / LANE_HEIGHT)];
+    const lane = view.lanes[view.first + Math.floor(event.offsetY / lane_height())];
     const reach = Math.ceil(REACH * drawing.scale * painter.ticks_a_column(view));
     put(lane ? nearest_change(lane, tick, reach) : tick);
   });

@@ -1,15 +1,17 @@
 // Draws lanes column by column: when time goes on, what is there moves aside and only what is new is
 // drawn. All in pixels of the screen, so that moving aside blurs nothing.
 
-import { palette } from "./palette.js";
+import { letters, palette } from "./palette.js";
 import { word_at } from "./lanes.js";
 
 /** @typedef {import("./lanes.js").Lane} Lane */
 /** @typedef {import("./drawing.js").Drawing} Drawing */
 
-/** In CSS pixels. */
-export const LANE_HEIGHT = 26;
-export const AXIS_HEIGHT = 22;
+/** @returns {number} in CSS pixels */
+export const lane_height = () => Math.round(26 * letters.times);
+
+/** @returns {number} in CSS pixels */
+export const axis_height = () => Math.round(22 * letters.times);
 
 /**
  * What is to be seen: ticks from `end - span` to `end` of some lanes, the first of which is `first`.
@@ -39,11 +41,11 @@ export class Painter {
 
   /** Where the lanes begin and what is beside them, in CSS pixels. */
   get left() {
-    return Math.min(210, Math.round(this.drawing.width * 0.3));
+    return Math.min(210 * letters.times, Math.round(this.drawing.width * 0.3));
   }
 
   get right() {
-    return Math.min(130, Math.round(this.drawing.width * 0.2));
+    return Math.min(130 * letters.times, Math.round(this.drawing.width * 0.2));
   }
 
   get columns() {
@@ -78,7 +80,7 @@ export class Painter {
    */
   paint(view, anew) {
     const { pen, width, height, scale } = this.drawing;
-    if (width < 50 || height < AXIS_HEIGHT) return;
+    if (width < 50 || height < axis_height()) return;
     const a_column = this.ticks_a_column(view);
     const end = Math.floor(view.end / a_column);
     const columns = this.columns;
@@ -88,7 +90,7 @@ export class Painter {
     this._end = end;
     pen.setTransform(1, 0, 0, 1, 0, 0);
     const left = Math.round(this.left * scale);
-    const tall = Math.round((height - AXIS_HEIGHT) * scale);
+    const tall = Math.round((height - axis_height()) * scale);
     if (!whole) {
       const rest = columns - moved;
       pen.drawImage(this.drawing.canvas, left + moved, 0, rest, tall, left, 0, rest, tall);
@@ -97,12 +99,12 @@ export class Painter {
     pen.fillStyle = palette.sheet;
     if (whole) pen.fillRect(0, 0, this.drawing.canvas.width, this.drawing.canvas.height);
     else pen.fillRect(left + from, 0, columns - from, tall);
-    const shown = Math.ceil(tall / (LANE_HEIGHT * scale));
+    const shown = Math.ceil(tall / (lane_height() * scale));
     this._seconds(end - columns + 1, from, left, tall, a_column);
     for (let row = 0; row < shown && view.first + row < view.lanes.length; row += 1) {
       const lane = view.lanes[view.first + row];
-      const top = Math.round((row * LANE_HEIGHT + 4) * scale);
-      const deep = Math.min(Math.round((LANE_HEIGHT - 8) * scale), tall - top);
+      const top = Math.round((row * lane_height() + 4) * scale);
+      const deep = Math.min(Math.round((lane_height() - 8) * scale), tall - top);
       if (deep <= 0) break;
       this._lane(lane, end - columns + 1, from, columns, left, top, deep, a_column);
     }
@@ -203,19 +205,19 @@ export class Painter {
     const { pen, width, height } = this.drawing;
     const right = width - this.right;
     pen.fillStyle = palette.sheet;
-    pen.fillRect(right, 0, this.right, height - AXIS_HEIGHT);
+    pen.fillRect(right, 0, this.right, height - axis_height());
     pen.textBaseline = "middle";
     pen.textAlign = "left";
     for (let row = 0; row < shown && view.first + row < view.lanes.length; row += 1) {
       const lane = view.lanes[view.first + row];
-      const middle = (row + 0.5) * LANE_HEIGHT;
-      if (middle > height - AXIS_HEIGHT) break;
+      const middle = (row + 0.5) * lane_height();
+      if (middle > height - axis_height()) break;
       pen.fillStyle = palette.ink;
       if (names) {
         pen.font = this._font(600);
         pen.fillText(this._fit(lane.name, this.left - 22), 11, middle);
         pen.fillStyle = palette.hair;
-        pen.fillRect(0, (row + 1) * LANE_HEIGHT - 1, this.left, 1);
+        pen.fillRect(0, (row + 1) * lane_height() - 1, this.left, 1);
         pen.fillStyle = palette.ink;
       }
       pen.font = this._font(400);
@@ -227,9 +229,9 @@ export class Painter {
   /** @param {View} view */
   _axis(view) {
     const { pen, width, height, scale } = this.drawing;
-    const top = height - AXIS_HEIGHT;
+    const top = height - axis_height();
     pen.fillStyle = palette.sheet;
-    pen.fillRect(0, top, width, AXIS_HEIGHT);
+    pen.fillRect(0, top, width, axis_height());
     pen.fillStyle = palette.ink;
     pen.fillRect(this.left, top, width - this.left - this.right, 2);
     pen.font = this._font(400);
@@ -242,7 +244,7 @@ export class Painter {
       if (tick < 0) continue;
       const x = this.left + (tick - start) / a_column / scale;
       if (x < this.left + 20 || x > width - this.right - 20) continue;
-      pen.fillText(`${Number((tick / 200).toFixed(1))} s`, x, top + AXIS_HEIGHT / 2 + 1);
+      pen.fillText(`${Number((tick / 200).toFixed(1))} s`, x, top + axis_height() / 2 + 1);
     }
   }
 
@@ -255,7 +257,7 @@ export class Painter {
     view.marks.forEach((tick, index) => {
       if (tick < view.end - view.span || tick > view.end) return;
       pen.fillStyle = palette.focus;
-      pen.fillRect(place(tick) - 1, 0, 2, height - AXIS_HEIGHT);
+      pen.fillRect(place(tick) - 1, 0, 2, height - axis_height());
       pen.font = this._font(700);
       pen.textAlign = "left";
       pen.textBaseline = "top";
@@ -263,7 +265,7 @@ export class Painter {
     });
     if (view.cursor !== null) {
       pen.fillStyle = palette.ink;
-      for (let y = 0; y < height - AXIS_HEIGHT; y += 6) pen.fillRect(place(view.cursor), y, 1, 3);
+      for (let y = 0; y < height - axis_height(); y += 6) pen.fillRect(place(view.cursor), y, 1, 3);
     }
   }
 
@@ -272,7 +274,7 @@ export class Painter {
    * @returns {string}
    */
   _font(weight) {
-    return `${weight} 14px "Liberation Sans", Arial, Helvetica, sans-serif`;
+    return `${weight} ${14 * letters.times}px "Liberation Sans", Arial, Helvetica, sans-serif`;
   }
 
   /**

@@ -18,6 +18,7 @@ export function trials(store, ask, sure) {
   const run = buttonById("trial-run");
   const stop = buttonById("trial-stop");
   const verdict = byId("trial-verdict");
+  const now = byId("trial-now");
   const list = byId("trial-steps");
   /** What was refused; the verdict of a trial that runs comes from the bench. */
   let refused = "";
@@ -64,9 +65,10 @@ export function trials(store, ask, sure) {
       if (done) mark(step, "data-done", "");
       else step.removeAttribute("data-done");
     });
+    const at = shown && !shown.over ? shown : null;
+    say(now, at ? `Step ${Math.min(at.step + 1, at.steps)} of ${at.steps}, ${time(at.tick)} of ${time(at.ticks)}` : "");
     if (refused) say(verdict, refused);
-    else if (!shown) say(verdict, "");
-    else if (!shown.over) say(verdict, `Step ${Math.min(shown.step + 1, shown.steps)} of ${shown.steps}, ${time(shown.tick)} of ${time(shown.ticks)}`);
+    else if (!shown || at) say(verdict, "");
     else if (shown.passed) say(verdict, "✓ Passed");
     else if (shown.passed === false) say(verdict, `▲ Fell short\n${shown.failures.join("\n")}`);
     else say(verdict, "Stopped before its end");

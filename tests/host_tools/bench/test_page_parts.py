@@ -237,6 +237,89 @@ def test_the_address_without_its_key_says_what_to_open(page: Page) -> None:
     )
 
 
+# --- Trials, and what is kept
+
+
+def _trial(step: int, *, over: bool = False, passed: bool | None = None) -> dict[str, object]:
+    return {
+        "name": "lights latch",
+        "step": step,
+        "steps": 2,
+        "tick": 50 * step,
+        "ticks": 120,
+        "over": over,
+        "passed": passed,
+        "failures": ["expected deck lights on at 0.4 s", "they were off"]
+        if passed is False
+        else [],
+    }
+
+
+def test_a_trial_is_run_and_watched(feed: Feed, page: Page) -> None:
+    page.get_by_role("button", name="Run it").click()
+    assert feed.wait_for("trial")[0]["name"] == "lights latch"
+    feed.tell_state(trial=_trial(1))
+    steps = page.locator("#trial-steps li")
+    expect(steps.nth(0)).to_have_attribute("data-done", "")
+    expect(steps.nth(1)).to_have_attribute("aria-current", "step")
+    expect(page.locator("#trial-now")).to_have_text("Step 2 of 2, 0.250 s of 0.600 s")
+    page.get_by_role("button", name="Stop it").click()
+    feed.wait_for("stop")
+    feed.tell_state(trial=_trial(2, over=True, passed=False))
+    verdict = page.locator("#trial-verdict")
+    expect(verdict).to_contain_text("Fell short")
+    expect(verdict).to_contain_text("expected deck lights on at 0.4 s")
+    feed.tell_state(trial=_trial(2, over=True, passed=True))
+    expect(verdict).to_contain_text("Passed")
+
+
+def test_a_trial_on_a_board_asks_first(feed: Feed, page: Page) -> None:
+    feed.answers["trial"] = {"ok": False, "code": "sure", "why": "The ship moves."}
+    page.get_by_role("button", name="Run it").click()
+    expect(page.locator("#keep-sure")).to_contain_text("The ship moves.")
+    feed.answers["trial"] = {"ok": True}
+    page.get_by_role("button", name="Yes, do it").click()
+    assert feed.wait_for("trial", 2)[1]["sure"] is True
+
+
+def test_it_is_recorded_and_saved(feed: Feed, page: Page) -> None:
+    record = page.locator("#record")
+    record.click()
+    assert feed.wait_for("record")[0]["on"] is True
+    recording = {"on": True, "ticks": 400, "from_power_up": True, "full": False}
+    feed.tell_state(recording=recording)
+    expect(record).to_have_attribute("aria-pressed", "true")
+    expect(record).to_contain_text("2 s")
+    record.click()
+    assert feed.wait_for("record", 2)[1]["on"] is False
+    feed.tell_state(recording=recording | {"on": False})
+    # What is there already is replaced only when that is wanted.
+    feed.answers["save_trace"] = {"ok": False, "code": "exists", "why": "evening.trace is there"}
+    page.get_by_label("Name").fill("evening.trace")
+    page.get_by_role("button", name="Save as trace").click()
+    expect(page.locator("#keep-sure")).to_contain_text("evening.trace is there")
+    feed.answers["save_trace"] = {"ok": True, "path": "evening.trace"}
+    page.get_by_role("button", name="Yes, do it").click()
+    asked = feed.wait_for("save_trace", 2)[1]
+    assert (asked["what"], asked["name"], asked["replace"]) == ("recording", "evening.trace", True)
+    expect(page.locator("#keep-said")).to_have_text("Saved: evening.trace")
+
+
+def test_a_new_trial_is_shown_before_it_is_written(feed: Feed, page: Page) -> None:
+    feed.tell_state(seen_ticks=12000)
+    save = page.get_by_role("button", name="Save as trial")
+    save.click()
+    expect(page.locator("#keep-said")).to_contain_text("needs a name")
+    page.get_by_label("Name").fill("as on Sunday")
+    feed.answers["trial_text"] = {"text": "as on Sunday:\n  - press deck key up", "left_out": []}
+    feed.answers["save_trial"] = {"ok": False, "code": "sure", "why": "It changes paper.yaml."}
+    save.click()
+    expect(page.locator("#keep-sure pre")).to_contain_text("- press deck key up")
+    page.get_by_role("button", name="No", exact=True).click()
+    expect(page.locator("#keep-said")).to_have_text("Nothing was written.")
+    assert len(feed.asked_for("save_trial")) == 1
+
+
 # --- The timeline
 
 
@@ -406,6 +489,20 @@ def test_everything_that_is_worked_has_a_name(page: Page) -> None:
         " && !one.getAttribute('aria-label') && one.checkVisibility()).map((one) => one.outerHTML)"
     )
     assert nameless == []
+
+
+def test_day_and_night_and_large_letters_are_remembered(page: Page) -> None:
+    feed = Feed(page)
+    feed.open()
+    page.locator(".look summary").click()
+    page.locator("#light").select_option("night")
+    page.locator("#letters").select_option("huge")
+    feed.open()
+    root = page.locator("html")
+    expect(root).to_have_attribute("data-light", "night")
+    expect(root).to_have_attribute("data-letters", "huge")
+    assert page.evaluate("getComputedStyle(document.body).fontSize") == "26px"
+    assert page.evaluate(OVERFLOWING) == []
 
 
 def test_nothing_moves_by_itself_where_that_is_not_wanted(page: Page) -> None:
