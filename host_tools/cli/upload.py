@@ -5,9 +5,11 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING
 
+from gen.diagnostics import harmless
 from host_tools.cli import DONE, FELL_SHORT
 from host_tools.cli.building import built, fits
 from host_tools.cli.ports import add_port
+from host_tools.cli.report import KEPT
 from host_tools.cli.ships import add_ship, open_ship
 from host_tools.link.errors import LinkError
 from host_tools.link.ports import chosen_port
@@ -65,7 +67,7 @@ def run(options: Namespace, report: Report) -> int:
 def say_aside(report: Report, text: str) -> None:
     """What a person must see, whoever reads the rest."""
     report.say("")
-    print(text, file=sys.stderr, flush=True)
+    print(harmless(text, KEPT), file=sys.stderr, flush=True)
 
 
 def _port(options: Namespace, ship: OpenedShip, report: Report) -> str:

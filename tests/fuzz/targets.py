@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tests.fuzz.link import FromBoard, ToBoard
+from tests.fuzz.page import FromPage
 from tests.fuzz.ships import Ships
 from tests.fuzz.traces import Traces
 
@@ -14,5 +15,5 @@ if TYPE_CHECKING:
     from tests.fuzz.target import Target
 
 TARGETS: dict[str, Callable[[], Target]] = {
-    one.name: one for one in (Ships, Traces, FromBoard, ToBoard)
+    one.name: one for one in (Ships, Traces, FromBoard, ToBoard, FromPage)
 }
