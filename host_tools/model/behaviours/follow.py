@@ -78,7 +78,8 @@ class FollowModel(FunctionModel[Follow]):
             and self.tie_key.held_at(self.function.tied.ask.position)
         ):
             stick = self.tied
-        if stick.control.armed:
+        # What hangs on several sticks follows none of them while one cannot be heard.
+        if stick.control.armed and not self.signal_lost():
             deflection = self.curved(stick.deflection()) + self.mixed_in()
             self.target = self.width_at(min(max(deflection, -FULL), FULL))
             if self.neutral != self.function.neutral_ticks:

@@ -9,6 +9,7 @@ from gen.behaviours import Dimmer, Follow
 from gen.behaviours.base import seconds
 from gen.behaviours.conditions import in_words
 from gen.plan import Bar, First, StateOf
+from host_tools.model.behaviours.follow import NEAR_REST_HALF_US
 from host_tools.prove.claim import Claim, Watched
 from host_tools.prove.encoding.function import is_so
 from host_tools.prove.encoding.part import Count, Variable
@@ -48,9 +49,10 @@ def acts(a: Any, plan: Plan, index: int, moment: Moment) -> Truth:
     """Whether a function does something; of one that fades or moves, whether it is told to."""
     function, mine = plan.functions[index], moment.functions.get(index)
     if isinstance(function, Follow) and mine is not None:
-        return mine.target != plan.servos[function.drives].rest_half_us
+        away = mine.target - plan.servos[function.drives].rest_half_us
+        return a.any_of(away > NEAR_REST_HALF_US, -away > NEAR_REST_HALF_US)
     if isinstance(function, Dimmer) and mine is not None:
-        return a.both(mine.on, mine.brightness != 0)
+        return mine.lit
     return moment.states[index] != 0
 
 

@@ -68,7 +68,11 @@ class FollowMore : public Follow {
     return Follow::signal_lost() || tie_.lost() || mix_.lost();
   }
 
+  // What hangs on several sticks follows none of them while one cannot be heard.
   IN_PLACE State asked(Memory& memory) const {
+    if (signal_lost()) {
+      return fine(memory.target);
+    }
     if (tie_.holds()) {
       obey(tie_.stick(), memory);
     } else {

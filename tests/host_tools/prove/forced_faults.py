@@ -69,6 +69,8 @@ def _past_limits(self: FunctionEncoding[Any], me: Memory, index: int, see: Seen)
 NEVER_WITH_LAMP = Gate(bars=(Bar((1,), StateOf(0, (1,))),))
 LIMITED = "function.become(function.limited(wanted.what, memory), memory);"
 
+SHORT = winch(first_limit_ticks=16, second_limit_ticks=20, pause_ticks=4)
+
 FORCED = [
     Written("a force that does not end with off", "force", with_bench(toggle()), ForceEncoding,
             "look", _never_off_first,
@@ -92,7 +94,7 @@ FORCED = [
             "logic/function.h", LIMITED,
             "function.become(force.exists() ? wanted.what : function.limited(wanted.what, memory),"
             " memory);"),
-    Written("a force past the limit", "run limit", with_bench(winch()), FunctionEncoding,
+    Written("a force past the limit", "run limit", with_bench(SHORT), FunctionEncoding,
             "run", _past_limits,
             "logic/function.h", LIMITED,
             "function.become(force.exists() ? wanted.what : function.limited(wanted.what, memory),"

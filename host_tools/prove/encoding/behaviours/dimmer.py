@@ -23,7 +23,8 @@ WORD = 0xFFFF
 
 
 class DimmerEncoding(FunctionEncoding[Dimmer]):
-    """As `DimmerModel`."""
+    """As `DimmerModel`. Whether it is `lit`, told to shine in this tick, is there for claims alone:
+    a light that fades is still on when it no longer is."""
 
     @property
     def flicker(self) -> Flicker | None:
@@ -46,6 +47,7 @@ class DimmerEncoding(FunctionEncoding[Dimmer]):
             "hold": Count(0, longest, bits=8),
             "shine": Count(0, FULL, bits=8),
             "drawn": Count(0, WORD, self._drawn_first),
+            "lit": Flag(),
         }
 
     @property
@@ -134,6 +136,7 @@ class DimmerEncoding(FunctionEncoding[Dimmer]):
 
     def limited(self, me: Memory, wanted: Any) -> Any:
         a, function = self.a, self.function
+        me.lit = wanted != 0
         lowest = a.most(wanted, me.level - function.down_per_256)
         return a.least(lowest, me.level + function.up_per_256)
 
@@ -158,7 +161,8 @@ class DimmerEncoding(FunctionEncoding[Dimmer]):
             return False
         a = self.a
         dark = [me.brightness == 0, me.level == 0, me.hold == 0, me.shine == 0]
-        return a.both(me.on, a.no(me.ready), me.drawn == self._drawn_first, *dark)
+        dark += [a.no(me.ready), a.no(me.lit), me.drawn == self._drawn_first]
+        return a.both(me.on, *dark)
 
     @property
     def fade_ticks(self) -> int:

@@ -53,6 +53,8 @@ class FollowEncoding(FunctionEncoding[Follow]):
         if function.mixed is not None:
             mixed = see.controls[function.mixed.stick.control]
             mixed_armed, mixed_value = mixed.armed, mixed.value
+        # What hangs on several sticks follows none of them while one cannot be heard.
+        armed = a.both(armed, a.no(self.signal_lost(see)))
         target = self._target(tied, value, mixed_armed, mixed_value)
         if function.neutral_ticks:
             counts = a.both(armed, me.neutral != function.neutral_ticks)
