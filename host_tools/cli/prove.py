@@ -125,9 +125,10 @@ def _replayed(
     path = free_name(options.out or Path(), f"{ship.plan.code}-refuted-{plain}", ".trace")
     write_file(path, format_trace(refuted.trace), replace=False)
     falls_short = "as a trial, which falls short" if refuted.trial is not None else "step by step"
-    report.say(f"  {falls_short}; seen on {', '.join(seen)}:")
+    shortest = "; no wait in it can be a tick shorter" if refuted.to_the_tick else ""
+    report.say(f"  {falls_short}; seen on {', '.join(seen)}{shortest}:")
     for step in refuted.steps:
         report.say(f"    - {step}")
     report.say(f"  its pulses: {path}")
     told = {"steps": list(refuted.steps), "tick": refuted.tick, "trace": str(path), "seen": seen}
-    return entry | told
+    return entry | told | {"to_the_tick": refuted.to_the_tick}

@@ -45,12 +45,14 @@ class Refutation:
     """How a claim fails: `steps` are a trial's, in the ship's words, and what a bench forces at the
     beginning of the step that follows; the pulses are in `trace`, and in its tick `tick` the claim
     does not hold. `trial` falls short there (None: no trial can say it, as it shows for less than a
-    step lasts, or takes a bench)."""
+    step lasts, or takes a bench). `to_the_tick`: no single wait in it can be a tick shorter; else
+    it was given up making it so."""
 
     steps: tuple[str, ...]
     trace: Trace
     tick: int
     trial: Trial | None
+    to_the_tick: bool = False
 
 
 def refutation(plan: Plan, claim: Claim, path: Sequence[dict[str, int]]) -> Refutation | None:
@@ -72,18 +74,19 @@ def refutation(plan: Plan, claim: Claim, path: Sequence[dict[str, int]]) -> Refu
             best = rank, walk
     if best is None:
         return None
-    walk = _shortest(plan, claim, best[1], can_be_told=not best[0][0])
+    walk, to_the_tick = _shortest(plan, claim, best[1], can_be_told=not best[0][0])
     failed = walk.fails(plan, claim)
     assert failed is not None  # noqa: S101 - only such walks are kept
     walk = walk.until(plan, failed[0])
     told = _failing(plan, claim, walk, failed[1])
     if told is not None:
         walk = replace(walk, trial=told)
-    return Refutation(walk.texts, walk.trace(plan), failed[0], told)
+    return Refutation(walk.texts, walk.trace(plan), failed[0], told, to_the_tick)
 
 
-def _shortest(plan: Plan, claim: Claim, walk: _Walk, *, can_be_told: bool) -> _Walk:
-    """The same walk with each wait as short as it can be. What a trial could tell, it still can."""
+def _shortest(plan: Plan, claim: Claim, walk: _Walk, *, can_be_told: bool) -> tuple[_Walk, bool]:
+    """The same walk with each wait as short as it can be, and whether it was made so. What a trial
+    could tell, it still can."""
     tries = MOST_TRIES
 
     def still(shorter: _Walk) -> bool:
@@ -112,7 +115,7 @@ def _shortest(plan: Plan, claim: Claim, walk: _Walk, *, can_be_told: bool) -> _W
                     break
                 else:
                     holds = less
-    return walk
+    return walk, not changed
 
 
 @dataclass(frozen=True)

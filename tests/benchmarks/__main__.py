@@ -11,7 +11,7 @@ import platform
 import sys
 from typing import TYPE_CHECKING
 
-from tests.benchmarks import bench_page, damage, live, speed
+from tests.benchmarks import bench_page, damage, live, proofs, speed
 from tests.benchmarks.firmware_figures import all_figures
 from tests.benchmarks.table import Row, at_most, printed
 
@@ -40,10 +40,15 @@ def chosen_rows(chosen: argparse.Namespace, tell: Callable[[str], None]) -> Iter
     if chosen.page:
         yield from bench_page.rows(long_run=chosen.long)
         return
+    if chosen.proofs:
+        yield from proofs.rows(long_run=chosen.long)
+        return
     if not chosen.firmware:
         yield from speed.all_rows(long_run=chosen.long, tell=tell)
         tell("damaged lines")
         yield from damage.rows(long_run=chosen.long)
+        tell("proofs")
+        yield from proofs.rows(long_run=chosen.long)
         tell("live agreement")
         yield from live.rows(long_run=chosen.long)
         tell("the bench's page")
@@ -63,6 +68,7 @@ def main() -> int:
     parser.add_argument("--agree", action="store_true", help="only whether the rungs agree")
     parser.add_argument("--firmware", action="store_true", help="only what is measured in cycles")
     parser.add_argument("--page", action="store_true", help="only the bench's page")
+    parser.add_argument("--proofs", action="store_true", help="only proofs")
     chosen = parser.parse_args()
 
     def tell(what: str) -> None:
