@@ -103,8 +103,8 @@ class FreeFunction:
 
 class System:
     """`exact` functions of a plan (indices), over an algebra. Where a claim `meant` another plan
-    than the one that it is held against, what that one looks at is there too. Without `forces` it
-    is the system of a ship whose bench forces nothing."""
+    than the one that it is held against, what that one looks at is there too. With `forces` its
+    bench, if it has one, may force anything."""
 
     def __init__(
         self,
@@ -113,7 +113,7 @@ class System:
         exact: Iterable[int],
         meant: Plan | None = None,
         *,
-        forces: bool = True,
+        forces: bool = False,
     ) -> None:
         self.a = a
         self.plan = plan
