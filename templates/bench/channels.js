@@ -124,7 +124,7 @@ class Strip {
         pen.fillRect(slot * cell + 1, 0, cell - 2, drawing.height);
         pen.fillStyle = palette.quiet;
         pen.font = font(400);
-        pen.fillText(slot ? String(slot) : "mark", slot * cell + cell * 0.24, drawing.height / 2, cell * 0.45);
+        pen.fillText(slot ? String(slot) : "M", slot * cell + cell * 0.24, drawing.height / 2, cell * 0.45);
       }
       return;
     }
@@ -148,13 +148,15 @@ class Strip {
       }
       pen.font = font(here ? 700 : 400);
       pen.fillStyle = palette.ink;
-      // A narrow band's word may reach into the gaps beside it.
-      const before = index ? this.x(control.positions[index - 1].high_half_us) : 0;
-      const next = control.positions[index + 1];
-      const behind = next ? this.x(next.low_half_us) : drawing.width;
-      const room = 2 * Math.min(left + wide / 2 - before, behind - left - wide / 2) - 6;
-      if (pen.measureText(band.name).width <= room) {
-        pen.fillText(band.name, left + wide / 2, drawing.height / 2);
+      // A narrow band's word may reach half way to its neighbours, and be drawn a little narrower.
+      const before = control.positions[index - 1];
+      const behind = control.positions[index + 1];
+      const middle = left + wide / 2;
+      const from = before ? (this.x(before.high_half_us) + left) / 2 : 0;
+      const until = behind ? (this.x(behind.low_half_us) + left + wide) / 2 : drawing.width;
+      const room = 2 * Math.min(middle - from, until - middle) - 3;
+      if (pen.measureText(band.name).width <= room * 1.4) {
+        pen.fillText(band.name, middle, drawing.height / 2, room);
       }
     });
   }

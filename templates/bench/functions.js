@@ -35,13 +35,14 @@ class FunctionRow {
     this.store = store;
     this.index = index;
     this.words = ship.functions[index].states;
-    const { name, gate, behaviour } = ship.functions[index];
+    const { name, gate, behaviour, limits } = ship.functions[index];
     this.state = make("output", { class: "state" });
     this.counts = make("ul", { class: "counts", "aria-label": `${name}: time left` });
     this.button = make("button", { type: "button", class: "force", text: "Force …" });
     this.button.setAttribute("aria-label", `Force ${name} …`);
     this.button.addEventListener("click", () => force(index));
-    const how = [behaviour, asked_by(ship, index), gate].filter(Boolean).join(" · ");
+    const asked = asked_by(ship, index);
+    const how = [behaviour, asked, asked.includes(limits) ? "" : limits, gate].filter(Boolean).join(" · ");
     this.element = make(
       "li",
       { class: "row function" },

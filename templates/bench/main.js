@@ -68,6 +68,7 @@ function heard(message) {
     stale = true;
   } else if (message.t === "state") {
     store.state = { ...QUIET, ...message };
+    if (message.link !== "up") let_go();
     for (const part of able) part.able();
   } else if (message.t === "answer") {
     link.answered(message);

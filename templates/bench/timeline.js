@@ -5,7 +5,7 @@ import { buttonById, byId, mark, say } from "./dom.js";
 import { frozen, nearest_change, word_at } from "./lanes.js";
 import { whenRepainted } from "./palette.js";
 import { Painter, axis_height, lane_height } from "./timeline_paint.js";
-import { some, time } from "./words.js";
+import { TICKS_A_SECOND, some, time } from "./words.js";
 
 /** @typedef {import("./store.js").Store} Store */
 /** @typedef {import("./lanes.js").Lane} Lane */
@@ -28,6 +28,7 @@ export function timeline(store) {
 
   /** @type {import("./timeline_paint.js").View} */
   const view = { lanes: [], first: 0, end: 0, span: 12000, marks: [], cursor: null };
+  const calm = matchMedia("(prefers-reduced-motion: reduce)");
   let anew = true;
   let stopped = false;
   /** What was so when it was stopped, and its last tick. */
@@ -189,7 +190,9 @@ export function timeline(store) {
     },
     update() {
       if (stopped) return;
-      view.end = store.until;
+      // Who wants no motion sees it go on by a second at a time.
+      const step = calm.matches ? TICKS_A_SECOND : 1;
+      view.end = Math.floor(store.until / step) * step;
       paint();
     },
   };
