@@ -66,6 +66,9 @@ from gen.sensors import SensorItem, Sensors
 if TYPE_CHECKING:
     from decimal import Decimal
 
+MOST_SUPPLIES = 32
+"""Each is summed up over all that hangs on it."""
+
 LOST_AFTER = Duration("300 ms", least_ticks=10, most_ticks=1000)
 VALID = Band(narrowest_us=100)
 
@@ -482,7 +485,7 @@ class Ship(Record):
         Items("group", GroupItem), "functions that must not run together"
     )
     supplies: Section[SupplyItem] | None = key(
-        Items("supply", SupplyItem), "batteries and what they feed"
+        Items("supply", SupplyItem, most=MOST_SUPPLIES), "batteries and what they feed"
     )
     board_supply: Located[str] | None = key(
         SUPPLY_NAME, "the supply that feeds the board; none while it hangs on USB"

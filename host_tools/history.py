@@ -81,7 +81,7 @@ def versions_with(
     for number, (version, content) in enumerate(committed):
         progress(number, len(committed))
         if content not in known:
-            text = _git(folder, "cat-file", "blob", content)
+            text = _git(folder, "cat-file", "blob", content, most=MOST_BYTES + 1)
             known[content] = plan_id_of(text or b"", Path(version.file).name)
         if known[content] == plan_id:
             found.append(version)
@@ -91,6 +91,8 @@ def versions_with(
 def _head(path: Path) -> bytes:
     """A file's content, as far as a ship file goes; nothing of what cannot be read."""
     try:
+        if not path.is_file():  # a pipe would be waited for
+            return b""
         with path.open("rb") as stream:
             return stream.read(MOST_BYTES + 1)
     except OSError:
@@ -141,21 +143,28 @@ _NOTHING_RUN = (
 """What a folder's own settings could have git run, or fetch (git-config)."""
 
 
-def _git(folder: Path, *arguments: str) -> bytes | None:
-    """What git says, None if it refuses. Nothing that the folder's own settings name is run."""
+def _git(folder: Path, *arguments: str, most: int = -1) -> bytes | None:
+    """What git says, `most` bytes of it; None if it refuses. Nothing that the folder's own settings
+    name is run."""
     settings = [word for one in ("core.quotePath=false", *_NOTHING_RUN) for word in ("-c", one)]
     command = ["git", "--no-optional-locks", "-C", str(folder), *settings, *arguments]
     without = {"GIT_TERMINAL_PROMPT": "0", "GIT_NO_LAZY_FETCH": "1"}
     try:
-        result = subprocess.run(
+        process = subprocess.Popen(
             command,
-            capture_output=True,
-            check=False,
             stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
             env={**os.environ, **without},
         )
     except FileNotFoundError as error:
         raise MissingTool(
             "no-git", "git is not installed", "install it; on Debian `sudo apt install git`"
         ) from error
-    return result.stdout if result.returncode == 0 else None
+    with process:
+        assert process.stdout is not None  # noqa: S101 - a pipe was asked for
+        said = process.stdout.read(most)
+        is_cut = len(said) == most
+        if is_cut:
+            process.kill()
+    return said if is_cut or process.returncode == 0 else None

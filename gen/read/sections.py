@@ -127,8 +127,10 @@ class Items(Entries[R]):
 
     whole = False
 
-    def __init__(self, item: str, record: type[R], least: int = 0) -> None:
-        super().__init__(item, Nested(record, f"a {item}"), least)
+    def __init__(
+        self, item: str, record: type[R], least: int = 0, most: int = MOST_ENTRIES
+    ) -> None:
+        super().__init__(item, Nested(record, f"a {item}"), least, most)
         self.record = record
 
     def read_entry(

@@ -32,8 +32,10 @@ if TYPE_CHECKING:
     from gen.behaviours import Function
     from gen.plan import Plan
 
-MOST_STEPS = 20_000
-"""So many states are tried for one group. Beyond that the sum is a bound, never too low."""
+MOST_STEPS = 4_000
+MOST_SEARCHES = 3
+"""So many states are tried for one group, and three times as many for all of a plan's: less than a
+second. Beyond that a sum is a bound, never too low. The largest starter takes 300 in all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +66,7 @@ class Allowed:
         self, plan: Plan, most_steps: int = MOST_STEPS, *, while_forced: bool = False
     ) -> None:
         self.most_steps = most_steps
+        self._left = MOST_SEARCHES * most_steps
         functions = plan.functions
         self._domains = [(1 << len(function.states)) - 1 for function in functions]
         self._beside: list[list[dict[int, int]]] = [
@@ -112,13 +115,20 @@ class Allowed:
     ) -> Most:
         asked = group, weights
         if asked not in self._known:
-            search = _Search(self._beside, dict(weights), self.most_steps)
-            self._known[asked] = search.run({index: self._domains[index] for index in group})
+            domains = {index: self._domains[index] for index in group}
+            self._known[asked] = self._searched(dict(weights), domains)
         return self._known[asked]
 
     def _possible(self, domains: dict[int, int]) -> bool:
-        found = _Search(self._beside, {}, self.most_steps).run(domains)
+        found = self._searched({}, domains)
         return bool(found.states) or not found.exact
+
+    def _searched(self, weights: Mapping[int, Sequence[float]], domains: dict[int, int]) -> Most:
+        given = min(self.most_steps, self._left)
+        search = _Search(self._beside, weights, given)
+        found = search.run(domains)
+        self._left = max(0, self._left - given + search.left)
+        return found
 
     def _exclude(self, one: int, other: int, together: Sequence[tuple[int, int]]) -> None:
         for mine, theirs in together:

@@ -25,10 +25,10 @@ MAX_HEADER_LINES = 100
 MAX_HEADER_CHARACTERS = 20_000
 """Of one line, and so of all columns' names."""
 
-MAX_BYTES = 1 << 30
+MAX_BYTES = 1 << 29
 MAX_COLUMNS = 256
 MAX_CELLS = 1 << 28
-"""A week of sixteen channels at 50 frames a second, and half a GiB in memory."""
+"""Half a GiB each: more than a day of sixteen channels at 50 frames a second."""
 
 BLOCK_BYTES = 1 << 22
 """How much is read at a time, so that a long trace does not fill the memory."""

@@ -192,6 +192,9 @@ def main() -> int:
     options.keep.mkdir(parents=True, exist_ok=True)
     try:
         failed = sum(run(name, options) for name in options.targets or TARGETS)
+    except KeyboardInterrupt:
+        print("stopped; the same command goes on from here", flush=True)
+        return 130
     except BrokenProcessPool:
         print("a process was ended: what it was at stands above", flush=True)
         return 1

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import os
 import re
+import socket
 import stat
 import subprocess
 import xml.etree.ElementTree as ET
@@ -28,6 +29,7 @@ from host_tools.history import versions_with
 from host_tools.link.errors import LinkError
 from host_tools.link.lines import MOST_FROM_BOARD
 from host_tools.link.ports import SerialPort, is_loopback, touch
+from host_tools.papers.pdf import pdf
 from tests.fuzz.ships import HOSTILE
 from tests.host_tools.papers.nasty import FORMULA, SHIP, STYLE, TAG, nasty
 
@@ -353,3 +355,39 @@ def test_a_folder_s_own_settings_run_nothing(tmp_path: Path) -> None:
     found = versions_with(tmp_path, plan_id)
     assert [bool(one.commit) for one in found] == [False, True]
     assert not list(tmp_path.rglob("ran"))
+
+
+def test_what_is_no_ship_file_is_not_waited_for_nor_held(tmp_path: Path) -> None:
+    """A pipe, a file of many megabytes in the folder and in its past."""
+    git = ["git", "-C", str(tmp_path), "-c", "user.name=a", "-c", "user.email=a@example.org"]
+    large = tmp_path / "large.yaml"
+    large.write_bytes(b"#" * (1 << 23))
+    for words in (["init", "-q"], ["add", "large.yaml"], ["commit", "-q", "-m", "one"]):
+        subprocess.run([*git, *words], check=True, capture_output=True)
+    os.mkfifo(tmp_path / "pipe.yaml")
+    (tmp_path / "locked.yaml").mkdir()
+    assert versions_with(tmp_path, "3f0c9a51d2e7") == []
+
+
+def test_papers_fetch_nothing(tmp_path: Path) -> None:
+    secret = tmp_path / "secret.svg"
+    secret.write_text("<svg xmlns='http://www.w3.org/2000/svg'/>", encoding="utf-8")
+    with socket.socket() as listening:
+        listening.bind(("127.0.0.1", 0))
+        listening.listen()
+        listening.setblocking(False)
+        there = f"http://127.0.0.1:{listening.getsockname()[1]}"
+        file = secret.as_uri()
+        asks = (
+            f"<img src='{there}/a.png'><img src='{file}'><link rel=stylesheet href='{there}/a.css'>"
+            f"<style>@import '{there}/b';</style><svg><image href='{there}/c.png'/></svg>"
+            f"<object data='{file}'></object><a href='{there}' rel=attachment>a</a>"
+            f"<p style=\"background: url('{there}/d.png')\">"
+        )
+        plain = pdf("<html lang=en><p>all that there is")
+        made = pdf("<html lang=en><p>all that there is" + asks)
+        with pytest.raises(BlockingIOError):
+            listening.accept()
+    assert b"/EmbeddedFile" not in made
+    assert b"/Image" not in made
+    assert made.count(b"/XObject") == plain.count(b"/XObject")

@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from gen.load import load_text
 from gen.plan import Bar, StateOf
-from host_tools.electrical.reachable import Allowed
+from host_tools.electrical.of_ship import electrics_of
+from host_tools.electrical.reachable import MOST_SEARCHES, MOST_STEPS, Allowed, Most, _Search
 from host_tools.model import Model
 from host_tools.states import Doing
 from host_tools.thumbs import random_trace
@@ -229,3 +230,42 @@ def test_a_search_that_is_cut_short_is_never_too_low(
     whole = Allowed(plan).most(weights)
     cut = Allowed(plan, most_steps=steps).most(weights)
     assert cut.value >= whole.value - 1e-12
+
+
+def test_all_searches_of_a_ship_together_are_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Sixty functions that a few rules bind crosswise, seen through a dozen lossy supplies: each
+    supply asks another question."""
+    draw = random.Random(1)
+    kept_off = {n: [o for o in range(60) if o != n and draw.random() < 0.05] for n in range(60)}
+    functions = "".join(
+        f"  f{n}: {{toggle: key {'abcde'[n % 5]}, drives: shelf {n + 1},"
+        f" never with: [{', '.join(f'f{other}' for other in others)}],"
+        f" load: {{supply: s11, draws: 0.{n % 9 + 1} A, kind: lamp}}}}\n"
+        for n, others in kept_off.items()
+    ).replace(" never with: [],", "")
+    bands = ", ".join(f"{'abcde'[n]}: {1100 + 200 * n}..{1200 + 200 * n} us" for n in range(5))
+    supplies = "".join(
+        f"  s{n}: {{from: {f's{n - 1}' if n else 'battery'}, voltage: {12 - n / 10} V,"
+        f" rating: 50 A, efficiency: 9{n % 9} %, fuse: auto}}\n"
+        for n in range(12)
+    )
+    ship = (
+        "ship: Knot\nboard: mega\nboard supply: s11\nreceiver: {channels: {keys: D10}}\n"
+        f"controls: {{key: {{from: keys, rest: off, positions: {{off: 900..1000 us, {bands}}}}}}}\n"
+        "outputs: {shelf: {kind: shift register, data: D22, clock: D23, latch: D24, blank: D25,"
+        f" outputs: 64}}}}\nfunctions:\n{functions}supplies:\n"
+        "  battery: {voltage: 12 V, capacity: 7 Ah, chemistry: lead-acid, fuse: 30 A}\n" + supplies
+    )
+    loaded = load_text(ship.encode())
+    tried = 0
+    run = _Search.run
+
+    def counted(search: _Search, domains: dict[int, int]) -> Most:
+        nonlocal tried
+        before, found = search.left, run(search, domains)
+        tried += before - search.left
+        return found
+
+    monkeypatch.setattr(_Search, "run", counted)
+    electrics_of(loaded.ship, loaded.plan, loaded.board)
+    assert 0.5 * MOST_STEPS < tried < 1.2 * MOST_SEARCHES * MOST_STEPS
