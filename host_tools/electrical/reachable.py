@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from gen.behaviours import Function
     from gen.plan import Plan
 
-MOST_STEPS = 4_000
+MOST_STEPS = 2_000
 MOST_SEARCHES = 3
 """So many states are tried for one group, and three times as many for all of a plan's: less than a
 second. Beyond that a sum is a bound, never too low. The largest starter takes 300 in all."""
