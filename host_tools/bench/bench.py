@@ -16,8 +16,11 @@ from host_tools.bench.following import NEWER, Following
 from host_tools.bench.forcing import Forcing
 from host_tools.bench.news import News
 from host_tools.bench.page import encoded
+from host_tools.bench.saving import Saving
+from host_tools.bench.seen import Seen
 from host_tools.bench.source import BOARD
 from host_tools.bench.state import state_of
+from host_tools.bench.trying import Trying
 from host_tools.bench.working import Working, may_stall
 from host_tools.link.errors import LinkError
 from host_tools.link.session import Refused
@@ -106,9 +109,14 @@ class Bench:
         self._describe(opened)
         self.forcing = Forcing(source, self._clock, self.say)
         self.working = Working(source, self.say, self._may_stall)
+        self.seen = Seen(opened.plan)
+        self.trying = Trying(opened, source, self.say, self._let_go)
+        self.saving = Saving(opened, self.seen, self.say)
         self._commands = {
             **self.working.commands(),
             **self.forcing.commands(),
+            **self.trying.commands(),
+            **self.saving.commands(),
             "brown_out": self._brown_out,
             "restart": self._restart,
             "inputs": self._inputs,
@@ -191,6 +199,10 @@ class Bench:
     def _see(self, tick: Tick) -> None:
         row, said = self._news.row(tick)
         self.looks = tick.looks
+        if tick.up and self.seen.is_recording:
+            said.append((tick.k, "bench", "the recording has ended: the ship started anew"))
+        entry = self.seen.see(tick, self.source.found)
+        self.trying.see(entry, up=bool(tick.up), k=tick.k)
         self._log += said
         self.forcing.see(tick.looks)
         if len(row) > 1:
@@ -246,6 +258,7 @@ class Bench:
         if not self.source.allowed.restart:
             raise Not("not-now", self.source.allowed.why)
         self.forcing.end("the ship starts anew")
+        self.trying.stop()
         self.source.restart("power" if self.source.kind != BOARD else "asked", forget=forget)
         return {}
 
@@ -254,6 +267,7 @@ class Bench:
         if not self.source.allowed.fault:
             raise Not("not-now", "a real supply is not browned out from here")
         self.forcing.end("the power dips")
+        self.trying.stop()
         self.say("fault", "the power dips: a brown-out")
         self.source.restart("brown-out")
         return {}
@@ -270,9 +284,13 @@ class Bench:
 
     def _stop(self, _: object, asked: Asked) -> Json:
         asked.finish()
+        self.trying.stop()
+        self._let_go()
+        return {}
+
+    def _let_go(self) -> None:
         self.forcing.end("stopped")
         self.working.rest()
-        return {}
 
     def _reload(self, _: object, asked: Asked) -> Json:
         asked.finish()
@@ -292,6 +310,7 @@ class Bench:
             return
         if opened.plan.plan_id == self.opened.plan.plan_id:
             self._describe(opened)
+            self.saving.opened = self.trying.opened = opened
             self.say(
                 "file", f"{opened.path.name} was saved: nothing that the ship does has changed"
             )

@@ -51,8 +51,9 @@ if TYPE_CHECKING:
 STRAGGLE_TICKS = 20
 """How far behind the board the model is kept while nothing is told: a line may take so long."""
 
-BACK_TICKS = 400
-"""A tick that lies so far back is that of a board that has started anew."""
+BACK_TICKS = 4
+"""Lines come in the order of their ticks: one that lies so far back is that of a board that has
+started anew."""
 
 LOOK_AGAIN_S = 0.5
 """How often an unplugged board is looked for."""
@@ -166,6 +167,7 @@ class OnBoard:
         if not ours:
             session.restart()
             return
+        self._settle(session)
         session.ask("bench on")
         session.keep_alive = self._inputs = True
         self._played_at = session.now()
@@ -259,15 +261,19 @@ class OnBoard:
                 break
         if self.link.state != UP:
             return
+        self._settle(session)
+        if not self._gathering:
+            self._go_on()
+        if self._inputs:
+            self._work(session)
+
+    def _settle(self, session: Session) -> None:
+        """After a restart the board is asked who it is now."""
         if self._restarted:
             self._restarted = False
             session.keep_alive = self._inputs = False
             self._identity = session.who()
             self._begin(self._identity)
-        elif not self._gathering:
-            self._go_on()
-        if self._inputs:
-            self._work(session)
 
     def _hear(self, event: Event) -> None:
         """The session's listener."""
@@ -300,6 +306,7 @@ class OnBoard:
             self._take(line)
 
     def _begin_model(self, kept: bytes, begins: int, up: str) -> None:
+        self.found = kept
         self._model = Stepwise(self.plan, kept)
         self._base_k = self.until
         self._first = self._at = begins

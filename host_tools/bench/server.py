@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import re
 from functools import partial
 from typing import TYPE_CHECKING, Protocol
 
@@ -36,6 +37,8 @@ KINDS = {
 """What the page may be made of; a computer's own table of endings may hold anything."""
 
 PAGES = "bench"
+NAME = re.compile(r"(?:[a-z0-9_]+/)*[a-z0-9_][a-z0-9_.-]*", re.ASCII)
+"""How files of the page are called: nothing that leads out of its folder."""
 
 MOST_MALFORMED = 10
 """So many messages that no page of ours would send end a conversation."""
@@ -82,10 +85,10 @@ def application(host: Host, *, port: int, token: str) -> ASGIApp:
 
 def _file(path: str) -> Response:
     """A file of the page, read anew each time."""
-    folder = resource("templates") / PAGES
-    wanted = (folder / path).resolve()
-    if wanted.suffix in KINDS and wanted.is_relative_to(folder.resolve()) and wanted.is_file():
-        return Response(wanted.read_bytes(), headers={"content-type": KINDS[wanted.suffix]})
+    if NAME.fullmatch(path):
+        wanted = resource("templates") / PAGES / path
+        if wanted.suffix in KINDS and wanted.is_file():
+            return Response(wanted.read_bytes(), headers={"content-type": KINDS[wanted.suffix]})
     return PlainTextResponse("There is no such page.\n", status_code=404)
 
 

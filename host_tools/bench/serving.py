@@ -112,6 +112,11 @@ class Serving:
         )
 
     @property
+    def listening_on(self) -> str:
+        """The address at which it can be reached."""
+        return str(self._listening.getsockname()[0])
+
+    @property
     def address(self) -> str:
         """What to open. The token stands behind the #, which a browser sends to nobody."""
         return f"http://{LOOPBACK}:{self.port}/#{self.token}"

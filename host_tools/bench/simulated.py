@@ -78,6 +78,7 @@ class SimulatedModel:
         """It is always worked from here."""
 
     def arm(self, function: int) -> str:
+        self.here()
         reason = self._bench.obey(0, f"arm {function}", self._model.now)
         return reason if reason is not None else ""
 
@@ -105,6 +106,7 @@ class SimulatedModel:
         """Nothing has to be tidied up."""
 
     def _power_up(self, cause: str) -> None:
+        self.found = self._kept
         self._model = Stepwise(self.plan, self._kept)
         self._bench = Bench(self.plan, BENCH_NONE if self.plan.bench is None else BENCH_ON)
         self._up = cause

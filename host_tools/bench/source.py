@@ -76,6 +76,8 @@ class Source(Protocol):
     where: str
     plan: Plan
     radio: Radio
+    found: bytes
+    """What it found kept when it started last."""
     breathe: Callable[[], None]
     """Called again and again while `start` or `turn` waits for a board to say who it is."""
 

@@ -21,7 +21,8 @@ def state_of(bench: Bench, page: object, following: Following) -> Json:
     source = bench.source
     link, allowed = source.link, source.allowed
     agreement = source.agreement
-    radio = source.radio
+    radio, seen = source.radio, bench.seen
+    tape = seen.tape
     plan_is_files = following.state == SAME and link.plan_id in ("", source.plan.plan_id)
     return {
         "t": "state",
@@ -58,6 +59,15 @@ def state_of(bench: Bench, page: object, following: Following) -> Json:
             "drop_percent": radio.drop_percent,
             "stalled": sorted(bench.working.stalled),
         },
+        "recording": {
+            "on": seen.is_recording,
+            # In seconds: the page counts on by itself.
+            "ticks": tape.ticks // 200 * 200 if tape is not None else 0,
+            "from_power_up": tape is not None and tape.from_power_up,
+            "full": seen.is_full,
+        },
+        "seen_ticks": seen.minute_ticks // 200 * 200,
+        "trial": bench.trying.state(),
         "force": _force(bench, page),
         "file": {"state": following.state, "problems": following.problems},
         "pages": len(bench.pages),

@@ -134,16 +134,37 @@ class BoardRung:
                 f"{self.name}: lines were lost while the trace was played",
                 board_fell_short=True,
             )
-        board = heard.recording.record(self._plan, "")
-        ticks = _board_ticks(trace, heard.recording)
-        ticks = np.minimum(ticks, max(board.ticks - 1, 0))
-        return Record(
-            trace,
-            board.lines[ticks],
-            board.servos_half_us[ticks],
-            board.levels[ticks],
-            None,
-        )
+        sent, came = len(trace.pulses[0]), heard.recording.pulses
+        if came > sent:
+            raise _not_heard(sent, came)
+        return answered(self._plan, trace, heard.recording)
+
+
+def answered(plan: Plan, trace: Trace, recording: Recording, near_half_us: int = 0) -> Record:
+    """What a board did in the ticks that answer to those of a trace that was played to it. What it
+    heard afterwards is no part of it; a width that was measured may be off by so much.
+
+    Raises LinkError (`line-damaged`) if it heard anything else.
+    """
+    board = recording.record(plan, "")
+    ticks = _board_ticks(trace, recording, near_half_us)
+    ticks = np.minimum(ticks, max(board.ticks - 1, 0))
+    return Record(
+        trace,
+        board.lines[ticks],
+        board.servos_half_us[ticks],
+        board.levels[ticks],
+        None,
+    )
+
+
+def _not_heard(sent: int, heard: int) -> LinkError:
+    same = ", not the same ones" if sent == heard else ""
+    return LinkError(
+        "line-damaged",
+        f"{sent} pulses were sent to the board and it heard {heard}{same}",
+        board_fell_short=True,
+    )
 
 
 class _Heard:
@@ -203,18 +224,16 @@ def in_lines(tokens: list[str]) -> Iterator[str]:
         yield words
 
 
-def _board_ticks(trace: Trace, recording: Recording) -> NDArray[np.int64]:
+def _board_ticks(trace: Trace, recording: Recording, near_half_us: int) -> NDArray[np.int64]:
     """For each tick of the trace the board's tick that answers to it."""
     sent_at, inputs, widths = trace.pulses
-    heard_at, heard_inputs, heard_widths = recording.pulse_columns()
-    same = len(sent_at) == len(heard_at)
-    if not (same and np.array_equal(inputs, heard_inputs) and np.array_equal(widths, heard_widths)):
-        raise LinkError(
-            "line-damaged",
-            f"{len(sent_at)} pulses were sent to the board and it heard {len(heard_at)}"
-            + (", not the same ones" if same else ""),
-            board_fell_short=True,
-        )
+    count = len(sent_at)
+    heard_at, heard_inputs, heard_widths = (one[:count] for one in recording.pulse_columns())
+    if len(heard_at) < count:
+        raise _not_heard(count, len(heard_at))
+    off = np.abs(widths.astype(np.int64) - heard_widths)
+    if not np.array_equal(inputs, heard_inputs) or off.max(initial=0) > near_half_us:
+        raise _not_heard(count, count)
     if not len(sent_at):
         return np.arange(trace.ticks)
     # The last pulse of each tick that had one says which tick of the board's that was.

@@ -16,6 +16,7 @@ from tests.host_tools.bench.benches import Clock, OnBench, starter
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
     from host_tools.bench.source import Source
     from host_tools.link.simulated.board import SimulatedBoard
@@ -65,22 +66,25 @@ class Boards:
         self,
         *,
         radio: bool = False,
+        receiver: bool = True,
         ship: str = "tender",
         runs: str = "",
         allowed: str = BENCH_ON,
         kind: type[ModelBoard] = ModelBoard,
+        path: Path | None = None,
     ) -> None:
         self.radio = radio
-        self.runs = runs or ship
+        self.receives = sources.at_rest if receiver else sources.switched_off
+        self.runs = starter(runs) if runs else path or starter(ship)
         self.allowed = allowed
         self.kind = kind
-        self.bench = OnBench(starter(ship), self.open)
+        self.bench = OnBench(path or starter(ship), self.open)
 
     def open(self, opened: OpenedShip, first_k: int, clock: Clock) -> Source:
         plan = opened.plan
-        runs = opened_file(starter(self.runs)).plan
+        runs = opened_file(self.runs).plan
         pins = Pins(plan, Radio(plan)) if self.radio else None
-        receives = pins.receives if pins else lambda: sources.at_rest(runs)
+        receives = pins.receives if pins else lambda: self.receives(runs)
         board = self.kind(runs, receives, bench=self.allowed)
         if pins:
             pins.board = board
