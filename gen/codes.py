@@ -745,6 +745,37 @@ CODES: dict[str, Code] = {
         "The trace's channels are not those of the ship file.",
         "Replay it with the ship file that it was made with, or rename its columns.",
     ),
+    # Learning a radio
+    "learn-nothing": Code(
+        "trace",
+        "There is no receiver's pulse in the recording.",
+        "Switch transmitter and receiver on; their signal wires go to pins that can listen.",
+    ),
+    "learn-short": Code(
+        "trace",
+        "The recording is too short to learn from.",
+        "Record a minute; `pinrail learn --port PORT` says what to do meanwhile.",
+    ),
+    "learn-still": Code(
+        "trace",
+        "Nothing moves in the recording, so that no end and no position is known.",
+        "Move everything to each of its ends twice while you record.",
+    ),
+    "learn-contradicts": Code(
+        "trace",
+        "The recording contradicts itself, or the steps that were named for it.",
+        "Record that step again, and move only what it names.",
+    ),
+    "learn-into": Code(
+        "trace",
+        "The ship file is laid out so that nothing can be put into it without touching more.",
+        "Paste the sections by hand; `pinrail learn` without `--into` prints them.",
+    ),
+    "learn-not-agreed": Code(
+        "tools",
+        "A file of yours would have been changed without anybody having said yes.",
+        "Answer `yes`, or give `--yes`.",
+    ),
     # Files written, and the command line
     "usage": Code(
         "tools",

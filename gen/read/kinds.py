@@ -70,7 +70,7 @@ class Text(Scalar[str]):
         }
 
 
-MOST_SLOTS = 16
+MOST_SLOTS = 24
 
 
 class Words(Scalar[str]):

@@ -31,6 +31,7 @@ COMMANDS = {
     "bench": "compare a board on USB with the model while it runs, or be a simulated board",
     "identify": "say what runs on a board, and which ship file it was made from",
     "record": "write what the receiver says and the board does into a trace",
+    "learn": "find out what a radio puts out, and write it down for the ship file",
     "force": "put one function of a real ship into one of its states, for a few seconds",
     "power": "size supplies, fuses, wires and connectors, and say how each was come by",
     "papers": "print control card, wiring, circuits and what to check on the first day",

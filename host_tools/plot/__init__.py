@@ -43,11 +43,15 @@ def draw(plan: Plan, record: Record, marks: Sequence[Mark] = (), *, rung: str = 
     with mpl.rc_context(STYLE), warnings.catch_warnings():
         # A name in a script that the typeface lacks is drawn as boxes; that is no reason to fail.
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        figure = Page(plan, record, marks, rung).figure()
-        return Picture(
-            svg=_saved(figure, "svg", {"Date": None, "Creator": f"Pinrail {__version__}"}),
-            png=_saved(figure, "png", {"Software": f"Pinrail {__version__}"}),
-        )
+        return pictured(Page(plan, record, marks, rung).figure())
+
+
+def pictured(figure: Figure) -> Picture:
+    """A figure in both formats."""
+    return Picture(
+        svg=_saved(figure, "svg", {"Date": None, "Creator": f"Pinrail {__version__}"}),
+        png=_saved(figure, "png", {"Software": f"Pinrail {__version__}"}),
+    )
 
 
 def _saved(figure: Figure, kind: str, metadata: dict[str, str | None]) -> bytes:
@@ -56,4 +60,4 @@ def _saved(figure: Figure, kind: str, metadata: dict[str, str | None]) -> bytes:
     return stream.getvalue()
 
 
-__all__ = ["Picture", "draw"]
+__all__ = ["Picture", "draw", "pictured"]
