@@ -30,6 +30,9 @@ FRAMES_MOST = 3
 """A slot lasts so many frames at most: what a plan can say."""
 
 SLOTS_LEAST, SLOTS_MOST = 2, 40
+MISFIT_MOST = 0.02
+"""So unlikely it may be that half as many rounds were right as the faults that were found leave."""
+
 CHANGES_OFTEN = 0.3
 """Where the width changes in more than this share of all right rounds a slot ends: faults are
 rarer, and no slot moves in so many rounds."""
@@ -80,10 +83,13 @@ def find_scheme(markers: Markers, missing: float) -> Scheme | None:
     likely = most_likely(parted, _whole_lengths(rounds, frames), frames)
     if likely is None:
         return None
+    expected = (1 - likely.repeated - likely.skipped) ** likely.whole
+    seen = int((rounds == likely.whole).sum())
+    fits = binomial_tail(len(rounds), len(rounds) - seen, 1 - expected / 2) > MISFIT_MOST
     return Scheme(
         slots=likely.whole // frames - 1,
         frames=frames,
-        sure=Sure.SURE if likely.is_clear and frames_sure else Sure.NOT_SURE,
+        sure=Sure.SURE if likely.is_clear and frames_sure and fits else Sure.NOT_SURE,
         evidence=f"of {len(rounds)} rounds {frequent} have the most frequent length, which is too "
         f"few to tell; by what the rounds say {likely.whole} frames are e^{likely.ahead:.0f} times "
         f"as likely as {likely.second}",

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from gen.nodes import MapNode, TextNode
-from host_tools.learn.text import Entry, Sections, flow, quoted
+from host_tools.learn.text import NO_PIN, Entry, Sections, flow, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -37,10 +37,18 @@ def fitted(sections: Sections, root: MapNode, bands: Mapping[str, tuple[str, ...
     names = {one.name: _channel_name(one, channels) for one in sections.channels}
     left_out: list[str] = []
     made = []
+    unplugged = {
+        one.name
+        for one in sections.channels
+        if names[one.name] not in channels and one.keys.get("pin") == NO_PIN
+    }
+    left_out += [f"{name}: nobody knows its pin" for name in sorted(unplugged)]
     for one in sections.controls:
         if one.doubt:
             continue
         source = one.keys["from"].strip('"')
+        if source in unplugged:
+            continue
         moved = replace(one, keys={**one.keys, "from": quoted(names.get(source, source))})
         name = _control_name(moved, controls)
         if name not in controls and len(_read_from(moved, controls)) > 1:
@@ -57,7 +65,7 @@ def fitted(sections: Sections, root: MapNode, bands: Mapping[str, tuple[str, ...
             tuple(
                 _without_pin(replace(one, name=names[one.name]), channels)
                 for one in sections.channels
-                if not one.doubt
+                if not one.doubt and one.name not in unplugged
             ),
             tuple(made),
         ),

@@ -37,6 +37,9 @@ AGAIN = "move it to each of its ends once more"
 LET_GO = "throw it to an end and let go: a switch that stays there goes from end to end at once"
 
 MOST_PLACES = 6
+CENTRE = (0.4, 0.6)
+"""Where within its travel a stick rests that springs back."""
+
 MIDDLE = (0.25, 0.75)
 """Where within its travel the middle position of a lever lies."""
 
@@ -129,7 +132,7 @@ def _continuous(heard: Heard) -> KindFound:
     high = max(high, ends[1]) if ends[1] - high > heard.tolerance_half_us else high
     rest = heard.levels[rest_level].centre
     returns = sum(visit.level == rest_level for visit in visits)
-    inside = MIDDLE[0] < (rest - low) / max(high - low, 1) < MIDDLE[1]
+    inside = CENTRE[0] < (rest - low) / max(high - low, 1) < CENTRE[1]
     is_stick = inside and returns >= 3
     on_way = float(np.median(heard.on_its_way))
     evidence = f"{on_way:.0f} widths were heard on its way from place to place"
@@ -144,6 +147,8 @@ def _continuous(heard: Heard) -> KindFound:
         Sure.SURE if is_stick or returns < 3 else Sure.LIKELY,
         evidence,
     )
+    if inside and not is_stick:
+        return doubted(found, "it rests in its middle, as a stick does that was let go", AGAIN)
     if heard.in_slot and heard.gaps.max() >= HIDES:
         return doubted(found, "its ends may have been missed between two rounds", AGAIN)
     return found

@@ -29,10 +29,11 @@ NO_PULSE = -1
 PADDING = -2
 
 MOST_ROUNDS = 40
-ROUGH_PASSES, PASSES = 2, 3
+ROUGH_PASSES, PASSES = 2, 5
 MOST_REFINED = 3
 """Of all lengths the best few are estimated to the end."""
 
+NEAR_LEAST = 3
 SEEN_BEFORE = 0.05
 """As if every slot had said everything so often before."""
 
@@ -121,9 +122,13 @@ class _Profile:
         self.table = self._begin()
 
     def _begin(self) -> NDArray[np.float64]:
-        """What each slot says if every round is stretched to the right length."""
+        """What each slot says if rounds are stretched to the right length: those that have it, or
+        nearly, if there are any."""
         says, lengths = self.rounds.says, self.rounds.lengths
-        row, place = np.nonzero(says >= 0)
+        near = np.abs(lengths - self.whole) <= 1
+        if near.sum() < NEAR_LEAST:
+            near[:] = True
+        row, place = np.nonzero((says >= 0) & near[:, None])
         state = np.minimum(place * self.whole // lengths[row], self.whole - 1)
         return self._normal(np.ones(len(row)), self.slot[state], says[row, place])
 

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from host_tools.learn.totals import SumFound
 
 FRAMES_LEAST = 200
+FINE_US = 8_000
+"""A period that is not much longer than a tick is known to half a per cent only."""
+
 JITTER_SEEN_US = 300
 """A trace knows of a pulse only its tick: less than that cannot be told from none."""
 
@@ -43,9 +46,10 @@ def _frame(learned: Learned) -> Iterator[Finding]:
         if jitter >= JITTER_SEEN_US
         else (f"jitter below {JITTER_SEEN_US} us")
     )
+    digits = 2 if learned.period_us > FINE_US else 1
     yield Finding(
         "",
-        f"a frame every {learned.period_us / 1000:.2f} ms, {shakes}",
+        f"a frame every {learned.period_us / 1000:.{digits}f} ms, {shakes}",
         Sure.SURE if frames >= FRAMES_LEAST else Sure.LIKELY,
         f"{frames} frames were heard",
         "" if frames >= FRAMES_LEAST else "record a minute",

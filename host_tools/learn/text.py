@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 PIN = re.compile(r"[DA][0-9]{1,2}")
 PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9 _-]*")
+NO_PIN = "which"
+"""Stands for a pin that nobody knows; the check of the ship file asks for it."""
+
 USUAL_LOST_AFTER_MS = 300
 
 
@@ -162,7 +165,7 @@ def _control(control: ControlFound) -> Entry:
 
 
 def _pin(name: str, pins: Mapping[str, str]) -> str:
-    return pins.get(name) or (name if PIN.fullmatch(name) else "which")
+    return pins.get(name) or (name if PIN.fullmatch(name) else NO_PIN)
 
 
 def _us(half_us: int) -> str:

@@ -138,6 +138,8 @@ class Heard:
         inside = self.widths[first:last]
         if len(inside) < SHOWN_LEAST:
             return 0.0
+        # Of three in a row the middle one by size: a stray alone is no move.
+        inside = np.median(np.lib.stride_tricks.sliding_window_view(inside, 3), axis=1)
         elsewhere = np.abs(inside - np.median(inside)) > self.tolerance_half_us
         share = float(elsewhere.mean())
         return share if share >= SHOWN else 0.0

@@ -11,6 +11,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from host_tools.learn.cycle import whole_rounds
+from host_tools.learn.finding import Sure
 from host_tools.learn.kinds import Kind
 from host_tools.plot import Picture, pictured
 from host_tools.plot.lanes import shortened
@@ -135,8 +136,15 @@ def _histogram(
             side = "left" if left else "right"
             place = reach[0] if left else reach[1]
             axes.text(place, axes.get_ylim()[1], "lost", ha=side, va="bottom", fontsize=6)
-    kinds = {one.kind.kind.value for one in controls} if channel.shared is None else {"shared"}
+    kinds = {"shared"}
+    if channel.shared is None:
+        kinds = {one.kind.kind.value + _doubt(one) for one in controls}
     _label(axes, channel.name, ", ".join(sorted(kinds)), noise)
+
+
+def _doubt(control: ControlFound) -> str:
+    is_open = control.kind.sure is Sure.NOT_SURE and control.kind.kind is not Kind.UNMOVED
+    return " (not sure)" if is_open else ""
 
 
 def _bands(axes: Axes, control: ControlFound, reach: tuple[float, float]) -> None:

@@ -11,7 +11,7 @@ import platform
 import sys
 from typing import TYPE_CHECKING
 
-from tests.benchmarks import bench_page, damage, live, proofs, speed
+from tests.benchmarks import bench_page, damage, learning, live, proofs, speed
 from tests.benchmarks.firmware_figures import all_figures
 from tests.benchmarks.table import Row, at_most, printed
 
@@ -49,6 +49,8 @@ def chosen_rows(chosen: argparse.Namespace, tell: Callable[[str], None]) -> Iter
         yield from damage.rows(long_run=chosen.long)
         tell("proofs")
         yield from proofs.rows(long_run=chosen.long)
+        tell("learning radios")
+        yield from learning.rows(long_run=chosen.long, tell=tell)
         tell("live agreement")
         yield from live.rows(long_run=chosen.long)
         tell("the bench's page")

@@ -33,7 +33,8 @@ LOSSES = {
     Loss.PRESET: LossLearned.PRESET,
     Loss.ODD: LossLearned.PRESET,
 }
-PERIOD_WITHIN = 1e-3
+PERIOD_WITHIN = 6e-3
+"""A frame hardly longer than a tick is known no better, while pulses are missing."""
 
 
 @dataclass(frozen=True)
@@ -129,7 +130,7 @@ def _found(radio: Radio, learned: Learned, lever: Lever) -> ControlFound | None:
 
 
 def _is_right(found: ControlFound, lever: Lever, *, moved: bool) -> bool:
-    """Its kind, how many places it has, where they are, and the name it was asked for by."""
+    """Its kind, how many places it has, where they are, and no other's name."""
     if not moved:
         return False
     kind, places = KINDS[lever.thing]
@@ -139,6 +140,6 @@ def _is_right(found: ControlFound, lever: Lever, *, moved: bool) -> bool:
     return (
         found.kind.kind is kind
         and len(found.kind.places) == places
-        and found.name == lever.name
+        and found.name in (lever.name, f"{found.channel} {found.slot}")
         and near
     )

@@ -87,7 +87,7 @@ def misread(plan: Plan, played: Played, within_s: float) -> list[Misread]:
     """Every position that the plan's reading takes while the lever was not there within the last
     `within_s`."""
     trace = for_plan(plan, played.trace())
-    levers = [_lever_of(played, plan.channels[one.channel].name, one.slot) for one in plan.controls]
+    levers = [lever_of(played, plan.channels[one.channel].name, one.slot) for one in plan.controls]
     streams = streams_of(plan)
     states = [control_state(one, ChannelState(plan.channels[one.channel])) for one in plan.controls]
     lost_at = dict.fromkeys(range(len(streams)), 0)
@@ -110,7 +110,8 @@ def misread(plan: Plan, played: Played, within_s: float) -> list[Misread]:
     return wrong
 
 
-def _lever_of(played: Played, channel: str, slot: int) -> Lever | None:
+def lever_of(played: Played, channel: str, slot: int) -> Lever | None:
+    """The lever on a channel, or in one of its slots."""
     radio = played.radio
     if radio.box is not None and channel == radio.box.name and slot != ON_ITS_OWN:
         return radio.box.levers[slot - 1] if slot <= len(radio.box.levers) else None

@@ -13,8 +13,8 @@ from host_tools.cli.report import Report
 from host_tools.formats.read_table import read_trace
 from host_tools.learn.guidance import asked
 from host_tools.learn.steps import steps_in
-from tests.host_tools.learn.thumb import Person
 from tests.host_tools.link.wires import InStep
+from tests.radios.person import Person
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -26,8 +26,6 @@ if TYPE_CHECKING:
     from tests.host_tools.cli.conftest import Told
 
     Run = Callable[..., Told]
-
-pytest_plugins = ["tests.host_tools.cli.conftest"]
 
 SHIP = """\
 ship: Dabchick                  # a ferry, invented
