@@ -9,8 +9,18 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from gen.behaviours.base import Answer, Cells, DrivesKeys, Function, Loss, seconds
 from gen.diagnostics import show
 from gen.electric import DrumItem
+from gen.plan import MAX_TICKS
 from gen.read.keys import Located, Nested, key
-from gen.read.kinds import FELT, POSITION, Duration, DutyCycle, Plain, Trigger, TriggerText
+from gen.read.kinds import (
+    FELT,
+    POSITION,
+    Duration,
+    DutyCycle,
+    Plain,
+    Trigger,
+    TriggerText,
+    ticks_text,
+)
 from gen.read.sections import Entries, Section
 
 if TYPE_CHECKING:
@@ -89,7 +99,7 @@ class WinchKeys(DrivesKeys):
         stall = None
         if self.stall is not None:
             stall = to.trigger(self, self.stall, self.stall.value.what)
-            if stall is None:
+            if stall is None or not self._counts(self.stall, to):
                 return None
         if ends is None:
             return None
@@ -123,6 +133,19 @@ class WinchKeys(DrivesKeys):
             drives=pair.index,
             pair_lines=pair.lines,
         )
+
+    def _counts(self, stall: Located[TriggerText], to: Context) -> bool:
+        """Whether the sketch can count so long; notes where it cannot."""
+        if stall.value.for_ticks <= MAX_TICKS:
+            return True
+        to.problem(
+            "out-of-range",
+            stall.place,
+            f"function {show(self.name.value)}: stall: the time is too long",
+            got=show(stall.text),
+            expected=f"at most {ticks_text(MAX_TICKS)}",
+        )
+        return False
 
     def _ends(
         self, pair: PairPlace, to: Context

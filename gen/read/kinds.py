@@ -280,11 +280,13 @@ class PulseCount(Scalar[int]):
     """A small number of pulses."""
 
     words = PULSES.expected
+    most = 50
 
     def parse(self, text: str) -> int:
         size, _ = quantity(text, PULSES)
-        if size != size.to_integral_value() or not 1 <= size <= 50:
-            raise Wrong("out-of-range", "is out of range", "a whole number from 1 to 50")
+        if size != size.to_integral_value() or not 1 <= size <= self.most:
+            bounds = f"a whole number from 1 to {self.most}"
+            raise Wrong("out-of-range", "is out of range", bounds)
         return int(size)
 
     def schema(self) -> JsonSchema:

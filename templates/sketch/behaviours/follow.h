@@ -97,8 +97,8 @@ class Follow {
 
   IN_PLACE HalfUs width_at(int16_t deflection) const {
     return placed(turn_ == Turn::reverse ? static_cast<int16_t>(-deflection) : deflection,
-                  travel_.middle, in_16ths(travel_.middle - travel_.low),
-                  in_16ths(travel_.high - travel_.middle));
+                  travel_.middle, in_16ths(travel_.low, travel_.middle),
+                  in_16ths(travel_.middle, travel_.high));
   }
 
  private:
@@ -124,7 +124,10 @@ class Follow {
     return deflection < 0 ? static_cast<int16_t>(-y) : y;
   }
 
-  static constexpr uint16_t in_16ths(int reach) { return static_cast<uint16_t>(16 * reach); }
+  // A whole reach takes all 16 bits.
+  static constexpr uint16_t in_16ths(HalfUs from, HalfUs to) {
+    return static_cast<uint16_t>(16u * static_cast<HalfUs>(to - from));
+  }
 
   // The numbers come one by one: as a whole, the travel would have to lie in memory. In 16ths, what is
   // away from the middle is a whole word of the product, which need not be shifted.

@@ -32,7 +32,7 @@ class Deflection {
   IN_PLACE bool armed() const { return value_.armed(); }
   IN_PLACE bool lost() const { return value_.lost(); }
   IN_PLACE int16_t now() const {
-    return of(static_cast<int16_t>(value_.now() - centre_.at), centre_.dead, low_gain_, high_gain_);
+    return of(value_.now(), centre_.at, centre_.dead, low_gain_, high_gain_);
   }
 
  private:
@@ -41,9 +41,10 @@ class Deflection {
     return static_cast<uint16_t>(((1L << 24) + reach / 2) / reach);
   }
 
-  ONCE static int16_t of(int16_t away, HalfUs dead, uint16_t low_gain, uint16_t high_gain) {
-    const bool low = away < 0;
-    const HalfUs far = static_cast<HalfUs>(low ? -away : away);
+  ONCE static int16_t of(HalfUs width, HalfUs middle, HalfUs dead, uint16_t low_gain,
+                         uint16_t high_gain) {
+    const bool low = width < middle;
+    const HalfUs far = static_cast<HalfUs>(low ? middle - width : width - middle);
     if (far <= dead) {
       return 0;
     }
