@@ -25,13 +25,6 @@ import { trouble } from "./trouble.js";
 /** Words and numbers are written anew so often. */
 const READ_MS = 100;
 
-/** What a bench that keeps nothing and tries nothing does not tell. */
-const QUIET = {
-  trial: null,
-  recording: { on: false, ticks: 0, from_power_up: false, full: false },
-  seen_ticks: 0,
-};
-
 const store = new Store();
 const figures = new Figures();
 const link = new Link(heard, changed);
@@ -67,7 +60,7 @@ function heard(message) {
     figures.heard(message);
     stale = true;
   } else if (message.t === "state") {
-    store.state = { ...QUIET, ...message };
+    store.state = message;
     if (message.link !== "up") let_go();
     for (const part of able) part.able();
   } else if (message.t === "answer") {

@@ -187,6 +187,42 @@ def test_a_force_ends_when_its_page_goes(page: Page, tender: str) -> None:
     expect(_function(page, "fire pump")).to_have_text("off")
 
 
+def test_what_was_done_is_saved_replayed_and_tried(page: Page, tmp_path: Path) -> None:
+    """A recording becomes a trace that the command line replays, and a trial that passes."""
+    file = tmp_path / "tender.yaml"
+    file.write_text(_starter("tender").read_text(encoding="utf-8"), encoding="utf-8")
+    with served(file) as address:
+        _open(page, address)
+        # A trial of the file is watched to its end; it leaves the deck lights off, as they began.
+        page.get_by_role("button", name="Run it").click()
+        expect(page.locator("#trial-verdict")).to_contain_text("Passed", timeout=30_000)
+        page.locator("#record").click()
+        expect(page.locator("#record")).to_have_attribute("aria-pressed", "true")
+        lights = _function(page, "deck lights")
+        _key(page, "deck key", "up").click()
+        expect(lights).to_have_text("on")
+        page.locator("#record").click()
+        expect(page.locator("#keep-what")).to_have_value("recording")
+        page.get_by_label("Name").fill("evening")
+        page.get_by_role("button", name="Save as trace").click()
+        expect(page.locator("#keep-said")).to_contain_text("Saved: ")
+        page.get_by_role("button", name="Save as trial").click()
+        page.get_by_role("button", name="Yes, do it").click()
+        expect(page.locator("#keep-said")).to_contain_text("In the ship file now")
+        # The page follows its file, which has one trial more.
+        page.locator("#trial-name").select_option("evening")
+        page.get_by_role("button", name="Run it").click()
+        expect(page.locator("#trial-verdict")).to_contain_text("Passed", timeout=30_000)
+        replayed = subprocess.run(
+            [*COMMAND, "replay", str(file), str(tmp_path / "evening.trace")],
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+    assert "deck lights: " in replayed.stdout
+    assert "deck lights" not in replayed.stdout.partition("throughout:")[2]
+
+
 def test_hostile_names_are_words(page: Page, tmp_path: Path) -> None:
     """As hostile as a ship file allows; what it does not allow is tried with the paper feed."""
     with served(nasty(tmp_path)) as address:
