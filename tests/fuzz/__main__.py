@@ -155,10 +155,13 @@ def run(name: str, options: argparse.Namespace) -> int:
     left = iter(sorted(set(range(blocks)) - kept.done, reverse=True))
     shown = time.monotonic()
     seen: set[str] = set()
+    until = shown + options.seconds
     with ProcessPoolExecutor(options.processes) as pool:
         running: set[Future[Judged]] = set()
         while True:
-            while len(running) < 2 * options.processes and (block := next(left, None)) is not None:
+            while len(running) < options.processes + 1 and time.monotonic() < until:
+                if (block := next(left, None)) is None:
+                    break
                 running.add(pool.submit(judge, name, options.seed, block, options.inputs))
             if not running:
                 break
@@ -182,6 +185,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.fuzz", description=__doc__)
     parser.add_argument("targets", nargs="*", metavar="TARGET", help=", ".join(TARGETS))
     parser.add_argument("--inputs", type=int, default=1_000_000, help="of each (default: 1000000)")
+    parser.add_argument("--seconds", type=float, default=float("inf"), help="of each, at most")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--keep", type=Path, default=cache_folder() / "fuzz", metavar="DIR")

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import os
 import random
+import re
 import time
 from pathlib import Path
 
 import pytest
 
+from host_tools.cli import main
 from tests.fuzz.__main__ import fault_of, judge, target_named
-from tests.fuzz.guard import Fault, bounded_memory, guarded
+from tests.fuzz.guard import ROOT, Fault, bounded_memory, guarded
 from tests.fuzz.shrink import smallest
 from tests.fuzz.target import drawn
 from tests.fuzz.targets import TARGETS
+
+SHIP = ROOT / "templates" / "ships" / "launch.yaml"
 
 INPUTS = 500
 SEED = 7
@@ -25,6 +29,37 @@ def test_inputs_are_borne(name: str) -> None:
     assert [f"{one.number}: {one.why}" for one in judged.failures] == []
     assert judged.came_of.total() == INPUTS
     assert len(judged.came_of) > 1, "all inputs came to the same"
+
+
+def test_a_command_ends_as_it_should(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """From the outside: 2 for a wrong input, each error in the one grammar, and nothing written."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("PINRAIL_DEBUG", raising=False)
+    ships, traces = target_named("ships"), target_named("traces")
+    good = SHIP.read_bytes()
+    codes = set()
+    for number in range(40):
+        ship, trace = tmp_path / "ship.yaml", tmp_path / "evening.trace"
+        ship.write_bytes(ships.make(drawn(SEED, "ships", number)))
+        trace.write_bytes(traces.make(drawn(SEED, "traces", number)))
+        codes.add(told_by(capsys, "check", "ship.yaml"))
+        ship.write_bytes(good)
+        codes.add(told_by(capsys, "replay", "ship.yaml", "evening.trace"))
+        assert sorted(path.name for path in tmp_path.iterdir()) == ["evening.trace", "ship.yaml"]
+    assert {0, 2} <= codes <= {0, 1, 2}
+
+
+def told_by(capsys: pytest.CaptureFixture[str], *command: str) -> int:
+    code = main(command)
+    told = capsys.readouterr()
+    assert (told.out + told.err).replace("\n", "").isprintable()
+    assert "Traceback" not in told.err
+    if code == 2:
+        for line in told.err.splitlines():
+            assert re.match(r"[a-z.]+(:\d+:\d+)?: (error|warning)\[[a-z0-9-]+\]: |  hint: ", line)
+    return code
 
 
 def test_the_same_number_is_the_same_input() -> None:
