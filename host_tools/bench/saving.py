@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gen.diagnostics import ShipError, show
+from gen.reserved import DEVICES
 from host_tools.bench.asked import Not, bad
 from host_tools.bench.telling import told
 from host_tools.files import free_name, write_file
@@ -142,6 +143,8 @@ def _file_name(name: str) -> str:
     """A name without a folder, with its ending."""
     if name != Path(name).name or "\\" in name or ":" in name or name.startswith("."):
         raise bad("a file's name has no folder and begins with no dot")
+    if name.partition(".")[0].strip().lower() in DEVICES:
+        raise bad("on Windows this would be a device")
     return name if name.endswith(ENDING) else name + ENDING
 
 

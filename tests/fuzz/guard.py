@@ -42,11 +42,21 @@ class _Watch:
     on: bool = False
     trusts: bool = False
     runs_code: bool = False
+    folder: Path | None = None
     seen: list[str] = field(default_factory=list)
+
+    def _may(self, path: Path) -> bool:
+        return self.folder in (path, path.parent)
 
     def hook(self, event: str, arguments: tuple[Any, ...]) -> None:
         if not self.on:
             return
+        if event == "open" or event.startswith("os."):
+            paths = [str(one) for one in arguments[:2] if isinstance(one, str | Path)]
+            if event == "open":
+                paths = paths[:1]
+            if self.folder and paths and all(self._may(Path(one)) for one in paths):
+                return
         if event == "open":
             path, mode = arguments[0], arguments[1]
             if isinstance(mode, str) and any(sign in mode for sign in _WRITING):
@@ -66,9 +76,11 @@ _hooked = False
 
 
 @contextmanager
-def guarded(*, runs_code: bool = False, deadline_s: float = DEADLINE_S) -> Iterator[None]:
+def guarded(
+    *, runs_code: bool = False, deadline_s: float = DEADLINE_S, folder: Path | None = None
+) -> Iterator[None]:
     """Raises Fault when what runs within takes too long or touches what it must not. With
-    `runs_code` our own templates may be made into code. Only in a process's main thread; what is
+    `runs_code` our own templates may be made into code; what lies in `folder` may be written. Only in a process's main thread; what is
     loaded when it is first needed must have been loaded before."""
     global _hooked  # noqa: PLW0603 - an audit hook cannot be taken away again
     if not _hooked:
@@ -76,6 +88,7 @@ def guarded(*, runs_code: bool = False, deadline_s: float = DEADLINE_S) -> Itera
         _hooked = True
     _watch.seen.clear()
     _watch.runs_code = runs_code
+    _watch.folder = folder
 
     def too_long(*_: object) -> None:
         raise Fault(f"takes longer than {deadline_s:g} s")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -47,14 +48,42 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "reload": (),
 }
 GOOD = [
+    b'{"do":"record","id":1,"on":true}\n{"do":"move","id":2,"control":0,"position":0}\n'
+    b'{"do":"move","id":2,"control":0,"position":1}\n{"do":"record","id":3,"on":false}\n'
+    b'{"do":"save_trace","id":4,"what":"minute","name":"a"}\n'
+    b'{"do":"trial_text","id":5,"what":"recording","name":"b"}\n'
+    b'{"do":"save_trial","id":6,"what":"recording","name":"b","sure":true}\n'
+    b'{"do":"reload","id":7}\n{"do":"trial","id":8,"name":"lamp","sure":true}',
     b'{"do":"move","id":1,"control":0,"position":1}\n{"do":"stop","id":2}\n{"do":"keep","id":3}',
     b'{"do":"arm","id":7,"function":1,"sure":true}\n{"do":"force","id":8,"function":1,"state":1}\n'
     b'{"do":"signal","id":9,"lost":true,"channels":[0,1]}\n{"do":"restart","id":10,"forget":true}',
 ]
+RIGHT: dict[str, tuple[Any, ...]] = {
+    **dict.fromkeys(("lost", "forget", "on", "replace"), (True, False)),
+    "sure": (True, True, False),
+    "what": ("recording", "minute"),
+    "name": ("lamp", "a", "b b", "", "x.trace", "é"),
+    "channels": ([0], [0, 1], []),
+    "half_us": (0, 3000, 2000, 4200),
+}
 ODD: tuple[Any, ...] = (
     *(-1, 0, 1, 2, 3, 99, 3000, 65535, 65536, 2**53, 2**64, -(2**70), 0.5, -0.0, 1e308),
     *(float("nan"), float("inf"), True, False, None, [], {}, [0], [0, 1], [-1], [[0]], [True]),
-    *("", "0", "deck lights", "recording", "minute", "../x", "..", "a/b", "con", "x" * 5000),
+    *(
+        "",
+        "0",
+        "deck lights",
+        "recording",
+        "minute",
+        "recording",
+        "minute",
+        "a",
+        "../x",
+        "..",
+        "a/b",
+        "con",
+        "x" * 5000,
+    ),
     *HOSTILE,
 )
 
@@ -78,7 +107,11 @@ class FromPage:
     name = "from-page"
 
     def __init__(self) -> None:
-        self.opened = opened_file(SHIP)
+        self._temporary = tempfile.TemporaryDirectory(prefix="pinrail-fuzz-")
+        self.folder = Path(self._temporary.name)
+        self.file = self.folder / SHIP.name
+        self.file.write_bytes(SHIP.read_bytes())
+        self.opened = opened_file(self.file)
 
     def warm_up(self) -> None:
         for content in GOOD:
@@ -92,8 +125,18 @@ class FromPage:
         return damaged(content, draw, GOOD) if draw.random() < 0.2 else content
 
     def read(self, content: bytes) -> str:
-        with guarded():
-            return self._asked(content.decode(errors="replace"))
+        with guarded(folder=self.folder):
+            came = self._asked(content.decode(errors="replace"))
+        for path in self.folder.iterdir():
+            if path == self.file:
+                continue
+            if path.suffix != ".trace" or path.is_symlink():
+                raise Fault(f"leaves {path.name!r} behind")
+            path.unlink()
+        if self.file.read_bytes() != SHIP.read_bytes():
+            opened_file(self.file)  # which it must still be
+            self.file.write_bytes(SHIP.read_bytes())
+        return came
 
     def _asked(self, content: str) -> str:
         now_s = 100.0
@@ -143,10 +186,11 @@ def _message(draw: random.Random) -> bytes:
     do = draw.choice(list(COMMANDS))
     message: dict[str, Any] = {"do": do, "id": draw.randrange(100)}
     for key in COMMANDS[do]:
-        if draw.random() < 0.85:
-            message[key] = (
-                draw.choice((0, 1, 2, True, False)) if draw.random() < 0.7 else draw.choice(ODD)
-            )
-    if draw.random() < 0.15:
+        kind = draw.random()
+        if kind < 0.9:
+            message[key] = draw.choice(RIGHT.get(key, (0, 1, 2)))
+        elif kind < 0.97:
+            message[key] = draw.choice(ODD)
+    if draw.random() < 0.05:
         message[draw.choice(("do", "id", "extra", *HOSTILE))] = draw.choice(ODD)
     return json.dumps(message).encode()

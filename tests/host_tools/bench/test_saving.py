@@ -92,7 +92,20 @@ def test_nothing_of_the_users_is_overwritten_without_being_asked(bench: OnBench)
 
 
 @pytest.mark.parametrize(
-    "name", ["../up", "a/b", "/etc/passwd", "..", ".hidden", "a\\b", "c:x", "a\nb", "x" * 81]
+    "name",
+    [
+        "../up",
+        "a/b",
+        "/etc/passwd",
+        "..",
+        ".hidden",
+        "a\\b",
+        "c:x",
+        "a\nb",
+        "x" * 81,
+        "con",
+        "NUL.trace",
+    ],
 )
 def test_file_names_with_folders_in_them_are_refused(bench: OnBench, name: str) -> None:
     assert bench.ask("save_trace", what="minute", name=name)["code"] == "bad"
