@@ -39,6 +39,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--move",
         action="append",
+        type=name,
         default=[],
         metavar="NAME",
         help="ask for this control to be moved, and give it this name; may be repeated",
@@ -60,6 +61,20 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--plot", type=Path, metavar="PICTURE", help="draw PICTURE.svg and PICTURE.png"
     )
+
+
+def name(text: str) -> str:
+    """The name of a control that is asked for: as in a ship file, and fit to stand in a step."""
+    from gen.names import MOST_CHARACTERS, check_text
+    from gen.units import Wrong
+
+    try:
+        check_text(text, MOST_CHARACTERS)
+    except Wrong as wrong:
+        raise ArgumentTypeError(f"{text!r} {wrong.what}") from None
+    if ";" in text or text != " ".join(text.split()):
+        raise ArgumentTypeError(f"{text!r} is no name for a step: a semicolon, or loose spaces")
+    return text
 
 
 def step(text: str) -> Step:
@@ -150,7 +165,7 @@ def _tell(learned: Learned, options: Namespace, report: Report) -> Sections:
     if options.into is None:
         report.say(f"\nto paste into a ship file:\n\n{made.text}")
     report.data |= {
-        "frame_us": round(learned.period_us, 2),
+        "frame_us": round(learned.period_us, 2) if learned.channels else None,
         "findings": [finding.as_json() for finding in learned.findings],
         "sections": made.text,
         "channels": {one.name: dict(one.keys) for one in made.channels if not one.doubt},

@@ -26,6 +26,7 @@ WIDEST_HALF_US = 0xFFFF
 UNITS_US = {"s": 1e6, "ms": 1e3, "us": 1.0, "ns": 1e-3, "ps": 1e-6, "fs": 1e-9}
 
 _SCALE = re.compile(r"\$timescale\s+(1|10|100)\s*(s|ms|us|ns|ps|fs)\s+\$end")
+_TIME = re.compile("#[0-9]{1,19}")
 _WIRE = re.compile(r"\$var\s+\w+\s+1\s+(\S+)\s+(.+?)\s+\$end")
 
 
@@ -43,18 +44,22 @@ def read_edges(path: Path) -> tuple[Trace, dict[str, SumFound]]:
     if scale is None or not wires or not found:
         raise _no_dump(path, "it has no $timescale, no $var of one bit or no $enddefinitions")
     a_step_us = int(scale[1]) * UNITS_US[scale[2]]
-    columns, sums, lasts_us = [], {}, 0.0
-    for code, (at_us, levels) in _changes(body, wires, path, a_step_us).items():
-        name = wires[code].split(" ")[0]
-        lasts_us = max(lasts_us, float(at_us[-1]))
+    changes = _changes(body, wires, path, a_step_us)
+    lasts_us = max((float(at_us[-1]) for at_us, _ in changes.values()), default=0.0)
+    if not changes or lasts_us / TICK_US >= MAX_TICKS:
+        raise _no_dump(path, "nothing changes in it, or it lasts for years")
+    names = {code: wires[code].split(" ")[0] for code in changes}
+    if len(set(names.values())) < len(names):
+        raise _no_dump(path, "two of its signals have the same name")
+    columns, sums = [], {}
+    for code, (at_us, levels) in changes.items():
+        name = names[code]
         sum_found = from_edges(name, at_us, levels)
         if sum_found is not None:
             sums[name], train = sum_found
             columns.append((name, train.at, train.widths))
         else:
             columns.append((name, *_high_pulses(at_us, levels)))
-    if not columns or lasts_us / TICK_US >= MAX_TICKS:
-        raise _no_dump(path, "nothing changes in it")
     return _as_trace(columns, int(lasts_us / TICK_US) + 1, path.name), sums
 
 
@@ -71,8 +76,8 @@ def _changes(
     found: dict[str, tuple[list[int], list[bool]]] = {}
     for word in body.split():
         if word[0] == "#":
-            if not word[1:].isdigit() or int(word[1:]) < now:
-                raise _no_dump(path, f"{word!r} is no time, or an earlier one")
+            if not _TIME.fullmatch(word) or int(word[1:]) < now:
+                raise _no_dump(path, f"{word[:20]!r} is no time, or an earlier one")
             now = int(word[1:])
         elif word[0] in "01" and word[1:] in wires:
             at, levels = found.setdefault(word[1:], ([], []))

@@ -17,8 +17,9 @@ if TYPE_CHECKING:
 
 STILL, MOVE, OFF = "still", "move", "off"
 
-_TIME = r"([0-9]+(?:\.[0-9]+)?)"
+_TIME = r"([0-9]{1,7}(?:\.[0-9]{1,7})?)"
 _STEP = re.compile(rf"(still|off|move +(\S.*?)) +{_TIME} *s *\.\. *{_TIME} *s")
+BETWEEN = "; "
 _BEHIND = "steps: "
 
 
@@ -53,10 +54,10 @@ def read_step(text: str) -> Step:
 def steps_in(source: str) -> tuple[Step, ...]:
     """The steps that a trace's source tells of."""
     _, found, told = source.partition(_BEHIND)
-    return tuple(read_step(one) for one in told.split("; ")) if found else ()
+    return tuple(read_step(one) for one in told.split(BETWEEN)) if found else ()
 
 
 def with_steps(source: str, steps: Iterable[Step]) -> str:
     """The source of a trace that was recorded with these steps."""
-    told = "; ".join(step.text for step in steps)
+    told = BETWEEN.join(step.text for step in steps)
     return f"{source}, {_BEHIND}{told}" if told else source

@@ -121,6 +121,8 @@ def test_steps_by_hand(run: Run, tmp_path: Path) -> None:
     assert "when the signal goes" in off.out
     assert "nobody knows" not in off.out
     assert run("learn", "bare.trace", "--step", "dance").code == 2
+    assert run("learn", "bare.trace", "--step", "off 1 s.." + "9" * 400 + " s").code == 2
+    assert run("learn", "--move", "one; two").code == 2
 
 
 def test_a_short_recording_is_refused(run: Run, tmp_path: Path) -> None:

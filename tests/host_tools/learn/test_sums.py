@@ -79,6 +79,12 @@ def test_too_many_lost_pulses_are_not_sure(tmp_path: Path) -> None:
         "$enddefinitions $end",
         "$timescale 1 us $end\n$var wire 1 ! a $end\n$enddefinitions $end\n#5\n1!\n#3\n0!\n",
         "$timescale 1 us $end\n$var wire 1 ! a $end\n$enddefinitions $end\n",
+        "$timescale 1 s $end\n$var wire 1 ! a $end\n$enddefinitions $end\n#0\n1!\n#"
+        + "9" * 18
+        + "\n0!\n",
+        "$timescale 1 us $end\n$var wire 1 ! a $end\n$enddefinitions $end\n#" + "9" * 5000,
+        "$timescale 1 us $end\n$var wire 1 ! a $end\n$var wire 1 + a $end\n$enddefinitions $end\n"
+        "#0\n1!\n1+\n#9\n0!\n0+\n",
     ],
 )
 def test_what_is_no_dump_is_told(tmp_path: Path, text: str) -> None:
