@@ -8,6 +8,17 @@ import { buttonById, byId, make, mark, say, show } from "./dom.js";
 /** @typedef {import("./controls.js").Ask} Ask */
 
 /**
+ * @param {boolean} is_board
+ * @param {boolean} can_fault
+ * @returns {string} what it is good for, or why there is none
+ */
+function note(is_board, can_fault) {
+  if (!can_fault) return "A real board has real trouble: switch the transmitter off and see.";
+  if (is_board) return "What a radio can do to it, while it is worked from here. It moves: keep clear.";
+  return "What radio, battery and motors can do to it. Nothing real is harmed.";
+}
+
+/**
  * @param {Store} store
  * @param {Ask} ask
  * @returns {{build(ship: Ship): void, able(): void}}
@@ -58,9 +69,7 @@ export function trouble(store, ask) {
     stall.disabled = stall_what.disabled = !can.stall;
     show(byId("stall-pair"), stall_what.options.length > 0);
     show(byId("trouble-all"), can.fault || can.restart);
-    say(byId("trouble-note"), can.fault
-      ? "What radio, battery and motors can do to it. Nothing real is harmed."
-      : "A real board has real trouble: switch the transmitter off and see.");
+    say(byId("trouble-note"), note(state.source === "board", can.fault));
     mark(lose, "aria-pressed", String(lost()));
     say(lose, lost() ? "Signal returns" : "Lose signal");
     mark(stall, "aria-pressed", String(faults.stalled.includes(Number(stall_what.value))));
