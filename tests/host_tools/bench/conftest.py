@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import expect, sync_playwright
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,8 +25,10 @@ ARGUMENTS = (
     "--disable-sync",
 )
 
-PATIENCE_MS = 15_000
+PATIENCE_MS = 30_000
 """How long a test waits for what must come; a busy machine is slow, and nothing waits in vain."""
+
+expect.set_options(timeout=PATIENCE_MS)
 
 
 @pytest.fixture(scope="module")
