@@ -60,11 +60,6 @@ class Scheme:
         return replace(self, evidence=f"{self.evidence}; {why}")
 
     @property
-    def pulses(self) -> int:
-        """Frames between two markers."""
-        return self.slots * self.frames
-
-    @property
     def whole(self) -> int:
         """Frames of a whole round, the marker's own included."""
         return (self.slots + 1) * self.frames

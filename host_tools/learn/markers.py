@@ -37,7 +37,6 @@ AWAY_HALF_US = 40
 """A marker lies further from what slots say: the plan wants it to be 20 us wide at least."""
 
 WITHOUT_OUTLIERS = 0.98
-MOST_VALLEYS = 4
 REGULAR = 0.25
 """Rounds whose length differs from the usual one by more than this share are none of one cycle."""
 

@@ -122,11 +122,6 @@ class Recording:
         """Those in which one control is moved."""
         return tuple(one for one in self.steps if one.what == MOVE)
 
-    @property
-    def on_ticks(self) -> int:
-        """For how long the transmitter is on."""
-        return self.trace.ticks - sum(end - begin for begin, end in self.off)
-
 
 def _known_steps(trace: Trace) -> tuple[Step, ...]:
     try:

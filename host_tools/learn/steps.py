@@ -57,6 +57,11 @@ def steps_in(source: str) -> tuple[Step, ...]:
     return tuple(read_step(one) for one in told.split(BETWEEN)) if found else ()
 
 
+def without_steps(source: str) -> str:
+    """The same source without its steps."""
+    return source.partition(_BEHIND)[0].rstrip(", ")
+
+
 def with_steps(source: str, steps: Iterable[Step]) -> str:
     """The source of a trace that was recorded with these steps."""
     told = BETWEEN.join(step.text for step in steps)

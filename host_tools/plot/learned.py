@@ -13,6 +13,7 @@ from matplotlib.figure import Figure
 from host_tools.learn.cycle import whole_rounds
 from host_tools.learn.finding import Sure
 from host_tools.learn.kinds import Kind
+from host_tools.learn.steps import without_steps
 from host_tools.plot import Picture, pictured
 from host_tools.plot.lanes import shortened
 from host_tools.plot.style import FAINT, FIRST, INK, RULE, SECOND, SILENCE, STYLE, us
@@ -83,7 +84,7 @@ def _title(figure: Figure, learned: Learned, height: float) -> None:
     figure.text(left, 1 - 0.42 / height, "What the radio says", fontsize=13, weight="bold")
     told = f"a frame every {learned.period_us / 1000:.2f} ms; widths in microseconds"
     figure.text(left, 1 - 0.66 / height, told, fontsize=8.5)
-    source = shortened(learned.source or "a trace", 90)
+    source = shortened(without_steps(learned.source) or "a trace", 90)
     figure.text(1 - 0.4 / WIDTH_INCHES, 1 - 0.4 / height, source, fontsize=7, ha="right")
 
 
@@ -180,7 +181,7 @@ def _cycle(
     rows = rows[:: max(1, len(rows) // MOST_ROUNDS)]
     place = np.arange(scheme.whole)
     for row in rows:
-        axes.plot(place[row > 0] + 0.5, row[row > 0], ".", color=INK, ms=2.2, alpha=0.25, mew=0)
+        axes.plot(place[row > 0] + 0.5, row[row > 0], ".", color=INK, ms=4.0, alpha=0.35, mew=0)
     axes.axvspan(0, scheme.frames, color=SECOND, alpha=0.22, lw=0)
     for slot in range(1, scheme.slots + 2):
         axes.axvline(slot * scheme.frames, color=RULE, lw=0.6, zorder=0)

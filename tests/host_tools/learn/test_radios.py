@@ -3,11 +3,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
+from host_tools.learn.finding import Sure
+from host_tools.learn.learn import learn
 from host_tools.learn.text import sections
 from tests.radios.draw import draw_radio
-from tests.radios.judge import judge
+from tests.radios.judge import judge, recording_of
 from tests.radios.session import hour
 from tests.radios.ship import misread, plan_of
 
@@ -41,6 +46,28 @@ def test_radios_without_a_shared_channel_have_none(seed: int) -> None:
     assert judged.wrong == ()
     assert learned is not None
     assert "shares" not in sections(learned).text
+
+
+@pytest.mark.parametrize("seed", [5_002, 5_018])
+def test_a_silent_second_and_single_missing_pulses_change_nothing(seed: int) -> None:
+    """Real receivers say nothing for the first second after power-up, and miss single pulses of one
+    channel."""
+    recording, _ = recording_of(draw_radio(seed))
+    whole = learn(recording)
+    table = recording.trace.widths_half_us.copy()
+    table[recording.trace.at < 200] = 0
+    dice = np.random.default_rng(seed)
+    table[dice.random(len(table)) < 0.02, 0] = 0
+    spoilt = learn(replace(recording, trace=replace(recording.trace, widths_half_us=table)))
+    assert [(one.name, one.slot, one.kind.kind) for one in spoilt.controls] == [
+        (one.name, one.slot, one.kind.kind) for one in whole.controls
+    ]
+    shared = [one.shared.scheme for one in spoilt.channels if one.shared is not None]
+    assert [(one.slots, one.frames, one.sure) for one in shared] == [
+        (one.shared.scheme.slots, one.shared.scheme.frames, Sure.SURE)
+        for one in whole.channels
+        if one.shared is not None
+    ]
 
 
 def test_the_same_recording_teaches_the_same() -> None:
