@@ -59,7 +59,7 @@ class Transmitter:
             for number, one in enumerate(plan.inputs)
             if not one.is_sum
         ]
-        self._sum = _SumEncoder(plan.sum_signal) if plan.sum_signal is not None else None
+        self._sum = SumEncoder(plan.sum_signal) if plan.sum_signal is not None else None
         self._pulses: list[tuple[NDArray[np.int64], int, NDArray[np.int64]]] = []
         self._felt = [(0, index, rest_reading(plan, index)) for index in range(len(plan.sensors))]
 
@@ -198,7 +198,7 @@ class _Stick:
         return widths
 
 
-class _SumEncoder:
+class SumEncoder:
     """Frames of a sum signal, as what lies between two edges."""
 
     def __init__(self, described: SumSignal) -> None:
