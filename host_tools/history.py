@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gen.diagnostics import ShipError
+from gen.diagnostics import ShipError, show
 from gen.load import load_text
 from gen.nodes import MOST_BYTES
 from gen.toolchain import MissingTool
@@ -62,6 +62,24 @@ def check_repository(folder: Path) -> None:
             "is no folder under version control with git",
             hint="name the folder of your ship files; `git init` there begins one",
         )
+
+
+def content_at(file: Path, revision: str) -> bytes:
+    """A file as it was in a revision such as HEAD~1, a tag or a commit. Raises ShipError
+    (`not-a-repository`, `unknown-name`) or MissingTool."""
+    folder = file.parent
+    check_repository(folder)
+    found = _git(folder, "cat-file", "blob", f"{revision}:./{file.name}")
+    if found is None:
+        raise ShipError.about(
+            str(file),
+            "unknown-name",
+            "git knows no such version of this file",
+            got=show(revision),
+            expected="a revision in which it is there, such as HEAD, HEAD~1, a tag or a commit",
+            hint=f"`git log --follow {file.name}` lists them",
+        )
+    return found
 
 
 def versions_with(

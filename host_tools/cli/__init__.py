@@ -28,6 +28,7 @@ COMMANDS = {
     "replay": "run a recorded trace through the ship, and draw it",
     "agree": "compare the model with the compiled logic or the firmware on random pulses",
     "prove": "prove what the ship can never do, for every movement of every thumb",
+    "compare": "say what changed between two ships, and what the ship does differently",
     "bench": "compare a board on USB with the model while it runs, or be a simulated board",
     "identify": "say what runs on a board, and which ship file it was made from",
     "record": "write what the receiver says and the board does into a trace",

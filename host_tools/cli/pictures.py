@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 from gen.toolchain import MissingTool
 from host_tools.files import refuse_existing, write_file
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from pathlib import Path
+    from types import ModuleType
 
     from gen.plan import Plan
+    from host_tools.plot import Picture
+    from host_tools.plot.page import Page
     from host_tools.record import Record
     from host_tools.states import Mark
 
@@ -29,10 +33,17 @@ def draw_picture(
     Raises MissingTool (`no-pictures`) without the library, ShipError (`exists`) when one of the
     files is there already.
     """
-    files = picture_files(stem)
-    refuse_existing(*files)
+    return _written(stem, lambda: _plot().draw(plan, record, marks, rung=rung))
+
+
+def draw_page(page: Callable[[], Page], stem: Path) -> tuple[Path, Path]:
+    """The same of any page of lanes."""
+    return _written(stem, lambda: _plot().drawn(page))
+
+
+def _plot() -> ModuleType:
     try:
-        from host_tools.plot import draw
+        return import_module("host_tools.plot")
     except ImportError as error:
         if (error.name or "").partition(".")[0] != "matplotlib":
             raise
@@ -41,7 +52,12 @@ def draw_picture(
             "the library that draws pictures is not installed",
             "pip install 'pinrail[plot]'",
         ) from None
-    picture = draw(plan, record, marks, rung=rung)
+
+
+def _written(stem: Path, draw: Callable[[], Picture]) -> tuple[Path, Path]:
+    files = picture_files(stem)
+    refuse_existing(*files)
+    picture = draw()
     for path, content in zip(files, (picture.svg, picture.png), strict=True):
         write_file(path, content, replace=False)
     return files

@@ -53,14 +53,54 @@ def _running_down(
     """What is set to a number and runs down from there: it has not begun, or was set no sooner."""
     most = max(int(run.max()) for run in runs)
     at = min(_first(run == most) for run in runs)
-    falls = np.concatenate([step[step < 0] for step in steps])
-    if most > start and len(falls):
-        values, counts = np.unique(falls, return_counts=True)
-        rate = -int(values[np.argmax(counts)])
+    rate = _usual_fall(steps)
+    if most > start and rate:
         yield Guess(
             f"{name} runs down from {most}",
             lambda v, t: z3.Or(v[name] == start, v[name] >= most - (t - at - 1) * rate),
         )
+
+
+def in_step(
+    names: tuple[str, str], starts: tuple[int, int], runs: Sequence[tuple[Any, Any]]
+) -> Iterator[Guess]:
+    """Of one number on two ships, each in a unit of its own: they went as many units from where
+    they began, or stand as many above 0, and have not run further down than on known ways.
+    `runs` are pairs of its values after each tick (ticks, rows)."""
+    one, other = names
+    units = tuple(
+        _usual_fall([np.diff(pair[side], axis=0, prepend=starts[side]) for pair in runs])
+        for side in (0, 1)
+    )
+    if not all(units):
+        return
+    mine, theirs = units
+
+    def begun(v: Any) -> Any:
+        return (v[one] - starts[0]) * theirs == (v[other] - starts[1]) * mine
+
+    def above(v: Any) -> Any:
+        return v[one] * theirs == v[other] * mine
+
+    yield Guess(f"{other} in step", lambda v, _: begun(v))
+    yield Guess(f"{other} in step or above 0", lambda v, _: z3.Or(begun(v), above(v)))
+    for side, name in enumerate(names):
+        fell = [
+            np.diff(pair[side], axis=0, prepend=starts[side]) == -units[side] for pair in runs
+        ]
+        at, unit, start = min(map(_first, fell)), units[side], starts[side]
+
+        def far(v: Any, t: Any, n: str = name, b: int = at, u: int = unit, s: int = start) -> Any:
+            return v[n] >= z3.If(t > b, s - (t - b) * u, s)
+
+        yield Guess(f"{name} not further down", lambda v, t, far=far: z3.Or(far(v, t), above(v)))
+
+
+def _usual_fall(steps: Sequence[NDArray[np.int64]]) -> int:
+    """By how much it falls in a tick, mostly; 0 if it never does."""
+    falls = np.concatenate([step[step < 0] for step in steps])
+    values, counts = np.unique(falls, return_counts=True)
+    return -int(values[np.argmax(counts)]) if len(values) else 0
 
 
 def _still(start: int, run: NDArray[np.int64]) -> int:

@@ -20,7 +20,7 @@ import z3
 from gen.behaviours import Winch
 from gen.plan import ON_ITS_OWN
 from gen.response import FRAME_TICKS
-from host_tools.compare.guesses import Guess, guesses_of
+from host_tools.compare.guesses import Guess, guesses_of, in_step
 from host_tools.compare.observed import differ, shown
 from host_tools.compare.sameness import channel_meaning
 from host_tools.prove.encoding.part import Count, Flag
@@ -188,6 +188,9 @@ class Proof:
             theirs = self.old.variables().get(other) if other is not None else None
             if other is None or not isinstance(one, Count) or not isinstance(theirs, Count):
                 continue
+            pairs = [(run["o:" + other], run["n:" + name]) for run in runs]
+            names = ("o:" + other, "n:" + name)
+            yield from in_step(names, (theirs.start, one.start), pairs)
             steps = np.concatenate([(run["n:" + name] - run["o:" + other]).ravel() for run in runs])
             values, counts = np.unique(steps[steps != 0], return_counts=True)
             for step in values[np.argsort(-counts)][:MOST_APART].tolist():

@@ -62,24 +62,28 @@ class Search:
         *,
         calm: bool = False,
         most_frames: int = MOST_FRAMES,
+        after: Sequence[Setting] = (),
     ) -> Found:
         """Until they differ, or everything or so many states were visited. `calm`: no channel is
-        ever lost."""
+        ever lost. `after`: only ways that begin with this."""
         product, period = self.product, self.product.hands.period_frames
         counts = most_moves < ANY_NUMBER
         heard = [n for n, one in enumerate(self.settings) if not (calm and one.lost)]
         few = np.array(heard, np.int64)
-        layer = self._start
+        layer, first = self._behind(after)
+        if first is not None:
+            return first
         known = np.array([self._key(layer)[0]], np.uint64)
         last, used = np.zeros(1, np.int64), np.zeros(1, np.int64)
         trail: list[tuple[NDArray[np.int64], NDArray[np.int64]]] = []
         visited = 0
         while True:
             rows = len(next(iter(layer.values()))) if layer else 0
-            frames = len(trail)
-            certain = 0 if counts or not product.hands.whole else frames * FRAME_TICKS
+            frames = len(after) + len(trail)
+            exact = not counts and product.hands.whole and not after
+            certain = frames * FRAME_TICKS if exact else 0
             if not rows:
-                return Found(None, 0, certain, whole=not counts and product.hands.whole)
+                return Found(None, 0, certain, whole=exact)
             frame = frames % period
             choices = few if counts else self._by_frame[frame]
             visited += rows * (1 if counts else len(choices))
@@ -92,20 +96,20 @@ class Search:
                 parents, chosen = parents[may], chosen[may]
             state = {name: column[parents] for name, column in layer.items()}
             given = {name: column[chosen] for name, column in self._columns.items()}
-            first, after = product.frame(state, given, frame, len(parents))
+            first, later = product.frame(state, given, frame, len(parents))
             if product.keeps and not counts:
                 off = np.full(rows, len(self.settings))
                 parents, chosen = np.append(parents, np.arange(rows)), np.append(chosen, off)
                 first = np.append(first, np.full(rows, FRAME_TICKS))
                 back = product.after_power(layer)
-                after = {name: np.append(one, back[name]) for name, one in after.items()}
+                later = {name: np.append(one, back[name]) for name, one in later.items()}
             soonest = int(first.min())
             trail.append((parents, chosen))
             if soonest < FRAME_TICKS:
-                path = self._path(trail, int(np.argmin(first)))
+                path = (*after, *self._path(trail, int(np.argmin(first))))
                 tick = frames * FRAME_TICKS + soonest
-                return Found(path, tick, tick if not counts and product.hands.whole else 0, False)
-            keys = self._key(after)
+                return Found(path, tick, tick if exact else 0, whole=False)
+            keys = self._key(later)
             if period > 1:
                 keys ^= np.uint64((frame + 1) % period * 0x9E3779B97F4A7C15 % 2**64)
             if counts:
@@ -118,9 +122,23 @@ class Search:
             fresh = np.sort(fresh[~seen])
             trail[-1] = (parents[fresh], chosen[fresh])
             known = np.union1d(known, keys[fresh])
-            layer = {name: column[fresh] for name, column in after.items()}
+            layer = {name: column[fresh] for name, column in later.items()}
             if counts:
                 last, used = chosen[fresh], moved[fresh]
+
+    def _behind(self, begun: Sequence[Setting]) -> tuple[State, Found | None]:
+        """The state behind a way, from power-up; what was found on it, if anything was."""
+        product, state = self.product, self._start
+        for frame, one in enumerate(begun):
+            if one.power:
+                state = product.after_power(state)
+                continue
+            given = product.columns([one])
+            first, state = product.frame(state, given, frame % product.hands.period_frames, 1)
+            if first[0] < FRAME_TICKS:
+                tick = frame * FRAME_TICKS + int(first[0])
+                return state, Found(tuple(begun[: frame + 1]), tick, 0, whole=False)
+        return state, None
 
     def _told_apart(self, frame: int) -> NDArray[np.int64]:
         """Settings that can be told apart in this frame: of a shared channel only one thumb is."""

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from gen.response import FRAME_TICKS
+from host_tools.compare.hands import Setting
 from host_tools.compare.held import found_by_holding
 from host_tools.compare.product import Product
 from host_tools.compare.reach import reach_of
@@ -15,9 +16,9 @@ from host_tools.compare.replay import Held, Replay, held_of
 from host_tools.compare.search import ANY_NUMBER, Search
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
-    from host_tools.compare.hands import Setting
+
     from host_tools.compare.sameness import Sameness
     from host_tools.compare.search import Found
 
@@ -64,15 +65,20 @@ def verdicts(same: Sameness) -> Iterator[Verdict]:
         if index not in same.matching.old_functions:
             yield Verdict(None, index, ADDED, "there was no such function", 0.0)
     ranked = sorted(matched, key=lambda one: (one in same.functions, one in same.own, one))
+    known: dict[int, Verdict] = {}
     for index in ranked:
-        yield Judge(same, index, matched[index]).verdict()
+        known[index] = Judge(same, index, matched[index], known).verdict()
+        yield known[index]
 
 
 class Judge:
-    """Decides about one function."""
+    """Decides about one function. `known` is what became of others of the old plan so far."""
 
-    def __init__(self, same: Sameness, old: int, new: int) -> None:
+    def __init__(
+        self, same: Sameness, old: int, new: int, known: Mapping[int, Verdict] | None = None
+    ) -> None:
         self.same = same
+        self.known = known or {}
         self.old, self.new = old, new
         self._began = time.monotonic()
 
@@ -104,6 +110,8 @@ class Judge:
             return self._told(SAME, "all that a hand can reach was visited")
         path, tick = self._looked_for(search)
         if path is None:
+            path, tick = self._after_others(search)
+        if path is None:
             last = search.run(ANY_NUMBER, MORE_STATES)
             if last.path is not None:
                 return self._different(last, last.path, last.tick)
@@ -134,6 +142,45 @@ class Judge:
                 return found.path, found.tick
         return None, 0
 
+    def _after_others(self, search: Search) -> tuple[tuple[Setting, ...] | None, int]:
+        """A way that begins where something that it looks at has come to differ."""
+        for index in sorted(self.product.reached[0].exact - {self.old}):
+            verdict = self.known.get(index)
+            if verdict is not None and verdict.replay is not None:
+                begun = self._in_my_words(verdict)
+                for moves, states in ((ANY_NUMBER, FIRST_STATES), (2, MOVED_STATES)):
+                    found = search.run(moves, states, after=begun)
+                    if found.path is not None:
+                        return found.path, found.tick
+        return None, 0
+
+    def _in_my_words(self, verdict: Verdict) -> tuple[Setting, ...]:
+        """What was done there, set for the thumbs, channels and sensors that count here."""
+        assert verdict.replay is not None  # noqa: S101 - who calls has looked
+        theirs, mine = verdict.replay.hands, self.product.hands
+        rest = mine.settings[0]
+        places = {thumb.controls: number for number, thumb in enumerate(theirs.thumbs)}
+        pairs = {pair: number for number, pair in enumerate(theirs.channels)}
+        felt = {one.sensors: number for number, one in enumerate(theirs.felt)}
+
+        def translated(one: Setting) -> Setting:
+            widths = tuple(
+                one.widths[places[thumb.controls]] if thumb.controls in places else at_rest
+                for thumb, at_rest in zip(mine.thumbs, rest.widths, strict=True)
+            )
+            lost = frozenset(
+                number
+                for number, pair in enumerate(mine.channels)
+                if pair in pairs and pairs[pair] in one.lost
+            )
+            readings = tuple(
+                one.readings[felt[two.sensors]] if two.sensors in felt else still
+                for two, still in zip(mine.felt, rest.readings, strict=True)
+            )
+            return Setting(widths, lost, readings, one.power)
+
+        return tuple(translated(held.setting) for held in verdict.way for _ in range(held.frames))
+
     def _same_for_ever(self) -> bool:
         try:
             from host_tools.compare.proof import Proof  # noqa: PLC0415 - z3 is an extra
@@ -149,7 +196,7 @@ class Judge:
         return ""
 
     def _how_short(self, path: Sequence[Setting], tick: int) -> str:
-        if self.product.keeps or not self.product.hands.thumbs:
+        if not self.product.hands.thumbs or any(one.power for one in path):
             return NOT_KNOWN
         try:
             from host_tools.compare.proof import Proof  # noqa: PLC0415 - z3 is an extra

@@ -19,7 +19,7 @@ from host_tools.plot.page import Page
 from host_tools.plot.style import STYLE
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from matplotlib.figure import Figure
 
@@ -40,10 +40,15 @@ class Picture:
 
 def draw(plan: Plan, record: Record, marks: Sequence[Mark] = (), *, rung: str = "model") -> Picture:
     """Draw one run of `plan`; `rung` is told in the corner."""
+    return drawn(lambda: Page(plan, record, marks, rung))
+
+
+def drawn(page: Callable[[], Page]) -> Picture:
+    """A page as a picture."""
     with mpl.rc_context(STYLE), warnings.catch_warnings():
         # A name in a script that the typeface lacks is drawn as boxes; that is no reason to fail.
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        return pictured(Page(plan, record, marks, rung).figure())
+        return pictured(page().figure())
 
 
 def pictured(figure: Figure) -> Picture:
@@ -60,4 +65,4 @@ def _saved(figure: Figure, kind: str, metadata: dict[str, str | None]) -> bytes:
     return stream.getvalue()
 
 
-__all__ = ["Picture", "draw", "pictured"]
+__all__ = ["Picture", "draw", "drawn", "pictured"]

@@ -74,14 +74,15 @@ class Page:
             if readings is not None
         ]
         self.sensors = [lane for lane in sensors if lane.moves]
-        groups: dict[str, Sequence[Lane]] = {
-            "CONTROLS": self.controls,
-            "SENSORS": self.sensors,
-            "FUNCTIONS": self.functions,
-        }
+        every: list[Lane] = [*controls, *sensors, *functions]
+        self.arrange(
+            {"CONTROLS": self.controls, "SENSORS": self.sensors, "FUNCTIONS": self.functions}, every
+        )
+
+    def arrange(self, groups: dict[str, Sequence[Lane]], every: Sequence[Lane]) -> None:
+        """Lays out lanes in groups; those of `every` that are in none are only named."""
         self.groups = {word: own for word, own in groups.items() if own}
         drawn = {lane.name for lanes in self.groups.values() for lane in lanes}
-        every: list[Lane] = [*controls, *sensors, *functions]
         self.still = [lane.name for lane in every if lane.name not in drawn]
         gaps = GAP_LANES * max(len(self.groups) - 1, 0)
         rows = sum(len(lanes) for lanes in self.groups.values()) + gaps
