@@ -7,6 +7,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from gen.behaviours.base import seconds
 from gen.diagnostics import ShipError
 from gen.load import load, load_text
 from host_tools.cli import DONE, FELL_SHORT
@@ -50,7 +51,9 @@ def add_arguments(parser: ArgumentParser) -> None:
     )
     add_rung(parser)
     parser.add_argument(
-        "--plot", action="store_true", help="draw both timelines of each difference (needs matplotlib)"
+        "--plot",
+        action="store_true",
+        help="draw both timelines of each difference (needs matplotlib)",
     )
     parser.add_argument(
         "--traces", action="store_true", help="write the pulses of each difference, for both ships"
@@ -79,7 +82,7 @@ def _opened(options: Namespace) -> tuple[Loaded, Loaded, tuple[str, str]]:
             expected="OLD NEW, or one file and --since REVISION",
         )
     if options.since:
-        from host_tools.history import content_at  # noqa: PLC0415 - only who asks git needs it
+        from host_tools.history import content_at
 
         file = files[0]
         then = f"{file}@{options.since}"
@@ -111,7 +114,7 @@ def _for_git(options: Namespace, report: Report) -> int:
 def _told(
     old: Loaded, new: Loaded, names: tuple[str, str], options: Namespace, report: Report
 ) -> int:
-    from host_tools.compare.both import compare  # noqa: PLC0415 - numpy comes with it
+    from host_tools.compare.both import compare
 
     began = time.monotonic()
     report.data |= {
@@ -136,9 +139,7 @@ def _told(
 
 
 def _tell_changes(found: Compared, report: Report) -> None:
-    report.data["changes"] = [
-        dataclasses.asdict(one) | {"text": one.text} for one in found.changes
-    ]
+    report.data["changes"] = [dataclasses.asdict(one) | {"text": one.text} for one in found.changes]
     if not found.changes:
         report.say("\nNothing changed but comments and the way things are written.")
         return
@@ -167,7 +168,7 @@ def _tell(
     report: Report,
 ) -> dict[str, object]:
     """One function that is not the same."""
-    from host_tools.compare import words  # noqa: PLC0415 - as above
+    from host_tools.compare import words
 
     plans = found.same.old.plan, found.same.new.plan
     name = (
@@ -176,14 +177,14 @@ def _tell(
         else plans[0].functions[verdict.old or 0].name
     )
     if verdict.replay is None:
-        certain = words.seconds(verdict.certain_ticks)
+        certain = seconds(verdict.certain_ticks)
         sure = f"; surely the same for {certain} from power-up" if verdict.certain_ticks else ""
         report.say(f"  {name}: {verdict.verdict}: {verdict.how}{sure}")
         return {"certain_ticks": verdict.certain_ticks}
     source = f"the shortest way to where {name} differs"
     parts = verdict.replay.run(verdict.way, more_frames=_more(verdict), source=source)
     steps, ends = words.steps(verdict), words.ends(verdict, parts)
-    report.say(f"  {name}: different after {words.seconds(verdict.tick)}, {words.how_short(verdict)}")
+    report.say(f"  {name}: different after {seconds(verdict.tick)}, {words.how_short(verdict)}")
     for step in steps:
         report.say(f"    - {step}")
     report.say(f"    old: {ends[0]}; new: {ends[1]}")
@@ -235,10 +236,14 @@ def _seen(
 
 
 def _files(
-    plans: tuple[Plan, Plan], name: str, verdict: Verdict, parts: tuple[Seen, ...], options: Namespace
+    plans: tuple[Plan, Plan],
+    name: str,
+    verdict: Verdict,
+    parts: tuple[Seen, ...],
+    options: Namespace,
 ) -> list[Path]:
     """Pictures and traces, if they are wanted."""
-    from host_tools.compare.files import page_of, stem_of  # noqa: PLC0415 - as above
+    from host_tools.compare.files import page_of, stem_of
 
     folder = options.out or Path()
     made: list[Path] = []
@@ -260,7 +265,7 @@ def _files(
 
 
 def _tell_the_rest(found: Compared, old: Loaded, new: Loaded, report: Report) -> None:
-    from host_tools.compare.words import MEANT  # noqa: PLC0415 - as above
+    from host_tools.compare.words import MEANT
 
     counts: dict[str, int] = {}
     for one in found.verdicts:

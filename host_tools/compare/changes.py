@@ -79,6 +79,26 @@ def changes(old: Ship, new: Ship, same: Sameness) -> list[Change]:
     return sorted(found, key=lambda one: (one.weight, one.new_line or one.old_line, one.text))
 
 
+@dataclass(frozen=True)
+class _At:
+    """Which part, what of it, and the lines around."""
+
+    part: str = ""
+    name: str = ""
+    what: str = ""
+    line: int = 0
+    there: int = 0
+
+    def of(self, key: str, line: int | None = None, there: int | None = None) -> _At:
+        """A key of it."""
+        what = f"{self.what}: {key}" if self.what else key
+        lines = (
+            self.line if line is None else line,
+            self.there if there is None else there,
+        )
+        return _At(self.part, self.name, what, *lines)
+
+
 class _Reader:
     def __init__(self, old: Ship, new: Ship, same: Sameness) -> None:
         self.old, self.new = old, new
@@ -91,8 +111,9 @@ class _Reader:
 
     def all(self) -> Iterator[Change]:
         """Section by section."""
-        yield from self._record("", "", "", self.old, self.new, skip=WITHOUT | {"receiver"} | _KEYS)
-        yield from self._record("receiver", "", "", self.old.receiver, self.new.receiver, {"channels"})
+        yield from self._record(_At(), self.old, self.new, WITHOUT | {"receiver"} | _KEYS)
+        receivers = self.old.receiver, self.new.receiver
+        yield from self._record(_At("receiver"), *receivers, frozenset(("channels",)))
         for key, part in PARTS.items():
             yield from self._part(part, self.names.get(part, {}), *self._sections(key))
         yield from self._trials()
@@ -122,8 +143,7 @@ class _Reader:
             there = new.places[partner[name]].line if new is not None else 0
             if partner[name] != name:
                 yield Change(part, name, "", name, partner[name], line, there, NAMES)
-            told = list(self._value(part, partner[name], "", one, other, line, there))
-            yield from told
+            yield from self._value(_At(part, partner[name], "", line, there), one, other)
         known = set(partner.values())
         for name in after:
             if name not in known:
@@ -133,51 +153,33 @@ class _Reader:
         if order != [name for name in after if name in order]:
             yield Change(part + "s", "", "stand in another order", "", "", 0, 0, ORDER)
 
-    def _value(
-        self, part: str, name: str, what: str, old: Any, new: Any, line: int, there: int
-    ) -> Iterator[Change]:
+    def _value(self, at: _At, old: Any, new: Any) -> Iterator[Change]:
         if isinstance(old, Record) and isinstance(new, Record):
-            yield from self._record(part, name, what, old, new, WITHOUT, line, there)
+            yield from self._record(at, old, new, WITHOUT)
         elif isinstance(old, Section) and isinstance(new, Section):
             for key in dict.fromkeys([*old.items, *map(self._back, new.items)]):
                 mine = old.items.get(key)
                 forward = next((one for one in new.items if self._back(one) == key), key)
                 theirs = new.items.get(forward)
-                here = old.places[key].line if mine is not None else line
-                far = new.places[forward].line if theirs is not None else there
-                yield from self._value(part, name, _joined(what, key), mine, theirs, here, far)
+                here = old.places[key].line if mine is not None else at.line
+                far = new.places[forward].line if theirs is not None else at.there
+                yield from self._value(at.of(key, here, far), mine, theirs)
         elif not self._is_equal(old, new):
-            weight = weight_of(part, what, gone=new is None)
-            text, other = _text(old), _text(new)
-            yield Change(
-                part, name, what, text, other, _line(old, line), _line(new, there), weight
-            )
+            weight = weight_of(at.part, at.what, gone=new is None)
+            lines = _line(old, at.line), _line(new, at.there)
+            yield Change(at.part, at.name, at.what, _text(old), _text(new), *lines, weight)
 
-    def _record(
-        self,
-        part: str,
-        name: str,
-        what: str,
-        old: Any,
-        new: Any,
-        skip: frozenset[str] | set[str],
-        line: int = 0,
-        there: int = 0,
-    ) -> Iterator[Change]:
+    def _record(self, at: _At, old: Any, new: Any, skip: frozenset[str]) -> Iterator[Change]:
         mine, theirs = keys_of(type(old)), keys_of(type(new))
-        if type(old) is not type(new):
-            word, other = _kind(old), _kind(new)
-            if word != other:
-                weight = weight_of(part, "kind", gone=False)
-                yield Change(part, name, "kind", word, other, line, there, weight)
+        word, other = _kind(old), _kind(new)
+        if type(old) is not type(new) and word != other:
+            weight = weight_of(at.part, "kind", gone=False)
+            yield Change(at.part, at.name, "kind", word, other, at.line, at.there, weight)
         for key in dict.fromkeys([*mine, *theirs]):
-            if key in skip:
-                continue
             one = getattr(old, mine[key].field) if key in mine else None
             other_value = getattr(new, theirs[key].field) if key in theirs else None
-            if one is None and other_value is None:
-                continue
-            yield from self._value(part, name, _joined(what, key), one, other_value, line, there)
+            if key not in skip and (one is not None or other_value is not None):
+                yield from self._value(at.of(key), one, other_value)
 
     def _is_equal(self, old: Any, new: Any) -> bool:
         """By meaning: a value, not how it is written; names as they were."""
@@ -273,7 +275,9 @@ def _renamed(matching: Matching, same: Sameness) -> dict[str, dict[str, str]]:
     }
     outputs: dict[str, str] = {}
     for kind, pairs in matching.outputs.items():
-        outputs |= {getattr(old, kind)[i].name: getattr(new, kind)[j].name for i, j in pairs.items()}
+        outputs |= {
+            getattr(old, kind)[i].name: getattr(new, kind)[j].name for i, j in pairs.items()
+        }
     of_new = {line: pair.name for pair in new.pairs for line in (pair.first, pair.second)}
     for pair in old.pairs:
         there = matching.outputs["lines"].get(pair.first)
@@ -315,11 +319,9 @@ def _kind(record: Record) -> str:
         if behaviour.written is type(record):
             return word
     kind = getattr(record, "kind", None)
-    return str(kind.value) if kind is not None else type(record).__name__.removesuffix("Item").lower()
-
-
-def _joined(what: str, key: str) -> str:
-    return f"{what}: {key}" if what else key
+    return (
+        str(kind.value) if kind is not None else type(record).__name__.removesuffix("Item").lower()
+    )
 
 
 def _text(value: Any) -> str:

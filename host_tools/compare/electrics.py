@@ -22,7 +22,12 @@ NEAR = 0.01
 
 def electrical_changes(old: Electrics, new: Electrics, renamed: Mapping[str, str]) -> list[Change]:
     """All that the sums say otherwise; `renamed` are new names of parts by the old ones."""
-    return [*_fuses(old, new, renamed), *_branches(old, new, renamed), *_contacts(old, new, renamed), *_findings(old, new)]
+    return [
+        *_fuses(old, new, renamed),
+        *_branches(old, new, renamed),
+        *_contacts(old, new, renamed),
+        *_findings(old, new),
+    ]
 
 
 def _fuses(old: Electrics, new: Electrics, renamed: Mapping[str, str]) -> Iterator[Change]:
@@ -31,7 +36,9 @@ def _fuses(old: Electrics, new: Electrics, renamed: Mapping[str, str]) -> Iterat
     for name in dict.fromkeys([*before, *after]):
         mine, theirs = before.get(name), after.get(name)
         if _fuse(mine) != _fuse(theirs):
-            yield _change("fuse of", name, "", _fuse(mine), _fuse(theirs), mine, theirs, FUSES)
+            yield _change(
+                ("fuse of", name, ""), (_fuse(mine), _fuse(theirs)), (mine, theirs), FUSES
+            )
 
 
 def _fuse(fuse: Fuse | None) -> str:
@@ -49,9 +56,11 @@ def _branches(old: Electrics, new: Electrics, renamed: Mapping[str, str]) -> Ite
             ("current while held fast", mine.stalls, one.stalls),
         ):
             if not _near(was, now):
-                yield _change(one.of, one.name, what, _shown(was), _shown(now), mine, one, FUSES)
+                yield _change(
+                    (one.of, one.name, what), (_shown(was), _shown(now)), (mine, one), FUSES
+                )
         if mine.wire != one.wire:
-            yield _change(one.of, one.name, "wire", mine.wire, one.wire, mine, one, WIRED)
+            yield _change((one.of, one.name, "wire"), (mine.wire, one.wire), (mine, one), WIRED)
 
 
 def _contacts(old: Electrics, new: Electrics, renamed: Mapping[str, str]) -> Iterator[Change]:
@@ -66,7 +75,7 @@ def _contacts(old: Electrics, new: Electrics, renamed: Mapping[str, str]) -> Ite
             if renamed.get(was, was) != contact.carries:
                 what = f"contact {contact.number}"
                 yield _change(
-                    "connector", one.name, what, was, contact.carries, mine, one, WIRED
+                    ("connector", one.name, what), (was, contact.carries), (mine, one), WIRED
                 )
 
 
@@ -96,7 +105,7 @@ def _shown(figure: Any) -> str:
 
 
 def _change(
-    part: str, name: str, what: str, old: str, new: str, mine: Any, theirs: Any, weight: int
+    about: tuple[str, str, str], texts: tuple[str, str], records: tuple[Any, Any], weight: int
 ) -> Change:
-    lines = [one.place.line if one is not None else 0 for one in (mine, theirs)]
-    return Change(part, name, what, old, new, lines[0], lines[1], weight)
+    old, new = (one.place.line if one is not None else 0 for one in records)
+    return Change(*about, *texts, old, new, weight)

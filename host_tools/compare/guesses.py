@@ -24,27 +24,50 @@ class Guess:
 
 
 def guesses_of(
-    name: str, start: int, runs: Sequence[NDArray[np.int64]], flag: bool
+    name: str, start: int, runs: Sequence[NDArray[np.int64]], *, flag: bool
 ) -> Iterator[Guess]:
     """Of the number (or yes and no) of this name, from its values after each tick (ticks, rows)."""
     still = min(_still(start, run) for run in runs)
-    begins = bool(start) if flag else start
-    yield Guess(f"{name} still", lambda v, t: z3.Or(t > still, v[name] == begins))
+    yield _begins(name, bool(start) if flag else start, still)
     if flag:
         return
     steps = [np.diff(run, axis=0, prepend=start) for run in runs]
     for way in (-1, 1):
         rate = max(int((way * step).max()) for step in steps)
-        if rate <= 0:
-            yield Guess(f"{name} never {way}", lambda v, _, w=way: v[name] * w <= start * w)
-            continue
         at = min(_first(way * step == rate) for step in steps)
-        yield Guess(
-            f"{name} by {way * rate} a tick",
-            lambda v, t, r=rate, b=at, w=way: v[name] * w
-            <= z3.If(t > b, start * w + (t - b) * r, start * w),
-        )
+        yield _within(name, start, way, max(rate, 0), at)
     yield from _running_down(name, start, runs, steps)
+
+
+def is_equal(names: tuple[str, str], apart: int = 0) -> Guess:
+    """A number of the new ship is that of the old one, or always as much more."""
+    one, other = names
+    text = f"{other} apart by {apart} always" if apart else other.removeprefix("n:")
+    return Guess(text, lambda v, _: v[other] - v[one] == apart if apart else v[other] == v[one])
+
+
+def is_apart(names: tuple[str, str], start: int, apart: int) -> Guess:
+    """Both are as they began, or the new ship's number is as much more."""
+    one, other = names
+
+    def holds(v: Any, _: Any) -> Any:
+        return z3.Or(z3.And(v[one] == start, v[other] == start), v[other] - v[one] == apart)
+
+    return Guess(f"{other} apart by {apart}", holds)
+
+
+def _begins(name: str, start: int, still: int) -> Guess:
+    return Guess(f"{name} still", lambda v, t: z3.Or(t > still, v[name] == start))
+
+
+def _within(name: str, start: int, way: int, rate: int, at: int) -> Guess:
+    """It goes one way no faster than `rate` a tick, and not before so many ticks have passed."""
+
+    def holds(v: Any, t: Any) -> Any:
+        gone = z3.If(t > at, (t - at) * rate, 0) if rate else 0
+        return v[name] * way <= start * way + gone
+
+    return Guess(f"{name} by {way * rate} a tick", holds)
 
 
 def _running_down(
@@ -68,13 +91,10 @@ def in_step(
     they began, or stand as many above 0, and have not run further down than on known ways.
     `runs` are pairs of its values after each tick (ticks, rows)."""
     one, other = names
-    units = tuple(
-        _usual_fall([np.diff(pair[side], axis=0, prepend=starts[side]) for pair in runs])
-        for side in (0, 1)
-    )
-    if not all(units):
+    steps = [[np.diff(pair[n], axis=0, prepend=starts[n]) for pair in runs] for n in (0, 1)]
+    mine, theirs = map(_usual_fall, steps)
+    if not mine or not theirs:
         return
-    mine, theirs = units
 
     def begun(v: Any) -> Any:
         return (v[one] - starts[0]) * theirs == (v[other] - starts[1]) * mine
@@ -84,16 +104,13 @@ def in_step(
 
     yield Guess(f"{other} in step", lambda v, _: begun(v))
     yield Guess(f"{other} in step or above 0", lambda v, _: z3.Or(begun(v), above(v)))
-    for side, name in enumerate(names):
-        fell = [
-            np.diff(pair[side], axis=0, prepend=starts[side]) == -units[side] for pair in runs
-        ]
-        at, unit, start = min(map(_first, fell)), units[side], starts[side]
+    for name, start, unit, fallen in zip(names, starts, (mine, theirs), steps, strict=True):
+        far = _within(name, start, -1, unit, min(_first(step == -unit) for step in fallen))
+        yield Guess(f"{name} not further down", _either(far.holds, lambda v, _: above(v)))
 
-        def far(v: Any, t: Any, n: str = name, b: int = at, u: int = unit, s: int = start) -> Any:
-            return v[n] >= z3.If(t > b, s - (t - b) * u, s)
 
-        yield Guess(f"{name} not further down", lambda v, t, far=far: z3.Or(far(v, t), above(v)))
+def _either(one: Callable[[Any, Any], Any], other: Callable[[Any, Any], Any]) -> Any:
+    return lambda v, t: z3.Or(one(v, t), other(v, t))
 
 
 def _usual_fall(steps: Sequence[NDArray[np.int64]]) -> int:

@@ -20,7 +20,7 @@ from host_tools.compare.turning import telling_widths
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from gen.plan import Control, Plan
+    from gen.plan import Control, Plan, Sharing
     from host_tools.compare.reach import Reach
     from host_tools.compare.sameness import Sameness
 
@@ -86,8 +86,8 @@ class Hands:
             sharing.cycle_frames
             for side in (OLD, NEW)
             for channel in self.channels
-            if channel[side] is not None
-            and (sharing := self.plans[side].channels[channel[side]].sharing) is not None
+            if (index := channel[side]) is not None
+            and (sharing := self.plans[side].channels[index].sharing) is not None
         ]
         return math.lcm(*cycles) if cycles else 1
 
@@ -109,10 +109,10 @@ class Hands:
             return ON_ITS_OWN
         return frame // sharing.frames_per_slot % (sharing.slots + 1)
 
-    def format_of(self, channel: int, side: int) -> object:
-        """How a channel is shared. A transmitter that both ships hear says what the old one knows."""
-        old, new = self.channels[channel]
-        mine = self.plans[side].channels[(old, new)[side]].sharing  # type: ignore[index]
+    def format_of(self, channel: int, side: int) -> Sharing | None:
+        """How a channel is shared. A transmitter says to both ships what the old one knows."""
+        old, index = self.channels[channel][OLD], self.channels[channel][side]
+        mine = self.plans[side].channels[index].sharing if index is not None else None
         if old is None or mine is None:
             return mine
         return self.plans[OLD].channels[old].sharing or mine
@@ -134,7 +134,7 @@ class Hands:
         planned = self.plans[side].channels[index]
         sharing = self.format_of(channel, side)
         if sharing is not None and self.slot_said(channel, side, frame) == 0:
-            return sum(sharing.marker_half_us) // 2  # type: ignore[attr-defined, no-any-return]
+            return sum(sharing.marker_half_us) // 2
         return sum(planned.valid_half_us) // 2
 
     @cached_property

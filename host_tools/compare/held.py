@@ -1,6 +1,6 @@
 """What comes of a setting that is held for long, from when all was seen at rest: where two ships
-come to differ. Where nothing happens but that numbers grow evenly, time is skipped; what is found so
-is only a way to try, until it was gone tick by tick."""
+come to differ. Where nothing happens but that numbers grow evenly, time is skipped; what is found
+so is only a way to try, until it was gone tick by tick."""
 
 from __future__ import annotations
 
@@ -18,7 +18,9 @@ if TYPE_CHECKING:
     from host_tools.compare.hands import Hands, Setting
     from host_tools.compare.product import Product, State
 
-LONGEST_SKIP = 512
+SKIPS = (512, 128, 32, 8, 2)
+"""So many frames are skipped at once, the most first."""
+
 MOST_FRAMES = 30_000
 """Ten minutes."""
 
@@ -76,7 +78,9 @@ def _changes(before: State, after: State) -> dict[object, NDArray[np.int64]]:
     }
 
 
-def _are_equal(one: dict[object, NDArray[np.int64]], other: dict[object, NDArray[np.int64]]) -> bool:
+def _are_equal(
+    one: dict[object, NDArray[np.int64]], other: dict[object, NDArray[np.int64]]
+) -> bool:
     return all(np.array_equal(one[name], other[name]) for name in one)
 
 
@@ -88,17 +92,17 @@ def _skipped(
     rows: int,
 ) -> int:
     """Skips as many frames as still go on in the same way behind them; changes `state`."""
-    skip = LONGEST_SKIP
-    while skip > 1:
+    for skip in SKIPS:
         ahead = {
             name: (column + skip * step[name]).astype(column.dtype)
             if column.dtype != np.bool_
             else column
             for name, column in state.items()
         }
+        if not product.is_within_bounds(ahead):
+            continue
         first, after = product.frame(ahead, given, 0, rows)
         if (first == FRAME_TICKS).all() and _are_equal(_changes(ahead, after), step):
             state.update(ahead)
             return skip
-        skip //= 4
     return 0

@@ -55,7 +55,7 @@ def match(old: Plan, new: Plan) -> Matching:
         kind: _pairs(
             getattr(old, kind),
             getattr(new, kind),
-            lambda i, j, kind=kind: _output(old, new, functions, kind, i, j),  # type: ignore[misc]
+            _Outputs(old, new, functions, kind).alike,
         )
         for kind in ("lines", "servos", "lights")
     }
@@ -87,7 +87,7 @@ def _pin(one: Any, other: Any) -> float:
     """Sensors on one pin are one sensor, if they are of one kind."""
     if isinstance(one, AnalogueSensor) != isinstance(other, AnalogueSensor):
         return 0
-    return 2.0 * (one.pin == other.pin)
+    return 2.0 * bool(one.pin == other.pin)
 
 
 def _channel(old: Plan, new: Plan, i: int, j: int) -> float:
@@ -122,7 +122,7 @@ def _function(old: Plan, new: Plan, controls: Mapping[int, int], i: int, j: int)
         return 0
     asks = {(controls.get(a.control), a.position) for a in one.answers}
     others = {(a.control, a.position) for a in other.answers}
-    shared = len(asks & others) / max(len(asks | others), 1)
+    shared = len(asks & others) / len(asks | others) if asks | others else 1.0
     drives = set(_driven(old, one)) & set(_driven(new, other))
     return 1.5 * shared + 1.0 * bool(drives)
 
@@ -137,11 +137,24 @@ def _driven(plan: Plan, function: Function) -> list[str]:
     return made
 
 
-def _output(old: Plan, new: Plan, functions: Mapping[int, int], kind: str, i: int, j: int) -> float:
-    one, other = getattr(old, kind)[i], getattr(new, kind)[j]
-    place = (one.pin, getattr(one, "shifted", None)) == (other.pin, getattr(other, "shifted", None))
-    drivers = [k for k, f in enumerate(old.functions) if i in getattr(f, kind)]
-    driven = any(
-        j in getattr(new.functions[functions[k]], kind) for k in drivers if k in functions
-    )
-    return 1.5 * place + 1.5 * driven
+@dataclass(frozen=True)
+class _Outputs:
+    """Outputs of one kind ("lines", ...) of both plans, whose functions are matched already."""
+
+    old: Plan
+    new: Plan
+    functions: Mapping[int, int]
+    kind: str
+
+    def alike(self, i: int, j: int) -> float:
+        """Their place on the board, and what drives them."""
+        one, other = getattr(self.old, self.kind)[i], getattr(self.new, self.kind)[j]
+        place = (one.pin, getattr(one, "shifted", None))
+        same = place == (other.pin, getattr(other, "shifted", None))
+        drivers = [k for k, f in enumerate(self.old.functions) if i in getattr(f, self.kind)]
+        driven = any(
+            j in getattr(self.new.functions[self.functions[k]], self.kind)
+            for k in drivers
+            if k in self.functions
+        )
+        return 1.5 * same + 1.5 * driven

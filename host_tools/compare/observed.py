@@ -25,9 +25,7 @@ def shown(side: Side, index: int, encoding: FunctionEncoding[Any], me: Memory) -
         return {"light": _duty(encoding.a, me.level)}
     names = side.shown_lines[index]
     on = encoding.lines_on(me)
-    made: dict[Any, Any] = {
-        names[line]: encoding.a.count(truth) for line, truth in on.items()
-    }
+    made: dict[Any, Any] = {names[line]: encoding.a.count(truth) for line, truth in on.items()}
     duties = function.level_patterns
     for place, light in enumerate(side.outputs("lights", index)):
         rows = [row[place] for row in duties or ()]

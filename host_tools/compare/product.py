@@ -1,4 +1,4 @@
-"""Some functions of two ships as one system: every tick of both, with what one hand makes both hear.
+"""Some functions of two ships as one system: every tick of both, with what a hand makes them hear.
 
 Channels, controls, sensors and functions are written exactly, by the encodings that proofs reason
 about. What both ships have alike is reckoned once.
@@ -13,8 +13,8 @@ import numpy as np
 from gen.plan import NO_POSITION
 from gen.response import FRAME_TICKS
 from host_tools.compare.hands import NEW, OLD, Hands
-from host_tools.compare.power import back_again
 from host_tools.compare.observed import differ, shown
+from host_tools.compare.power import back_again
 from host_tools.compare.reach import Asker, Reach
 from host_tools.compare.sameness import channel_meaning
 from host_tools.prove.algebra import Columns
@@ -88,28 +88,35 @@ class Product:
         a, plan = self.a, self.sides[side].plan
         hands = self.hands
         for number, pair in enumerate(hands.channels):
-            if pair[side] is not None:
-                index = pair[side]
+            index = pair[side]
+            if index is not None:
                 self._add((side, "c", index), ChannelEncoding(a, plan.channels[index]))
                 if side == NEW and self._channel_is_mirrored(number):
-                    self._mirror((NEW, "c", index), (OLD, "c", pair[OLD]))
-        matching = self.same.matching
-        for index in hands.controls[side]:
-            self._add((side, "k", index), ControlEncoding(a, plan.controls[index]))
-            old = matching.old_controls.get(index) if side == NEW else None
-            if old is not None and old in self.same.controls:
-                where = (NEW, "c", plan.controls[index].channel)
-                if where in self.mirrors and plan.controls[index].slot == (
-                    self.same.old.plan.controls[old].slot
-                ):
-                    self._mirror((NEW, "k", index), (OLD, "k", old))
+                    self._mirror((NEW, "c", index), (OLD, "c", _there(pair[OLD])))
+        self._add_controls(side)
         for felt in hands.felt:
-            if felt.sensors[side] is not None:
-                index = felt.sensors[side]
+            index = felt.sensors[side]
+            if index is not None:
                 self._add((side, "s", index), sensor_encoding(a, plan.sensors[index]))
                 if side == NEW and felt.sensors[OLD] in self.same.sensors:
-                    self._mirror((NEW, "s", index), (OLD, "s", felt.sensors[OLD]))
-        stages = {plan.functions[f].gate.stage for f in self.reached[side].exact} - {None}
+                    self._mirror((NEW, "s", index), (OLD, "s", _there(felt.sensors[OLD])))
+        self._add_functions(side)
+
+    def _add_controls(self, side: int) -> None:
+        plan, old_plan = self.sides[side].plan, self.same.old.plan
+        for index in self.hands.controls[side]:
+            control = plan.controls[index]
+            self._add((side, "k", index), ControlEncoding(self.a, control))
+            old = self.same.matching.old_controls.get(index) if side == NEW else None
+            if old is None or old not in self.same.controls:
+                continue
+            heard_there = (NEW, "c", control.channel) in self.mirrors
+            if heard_there and control.slot == old_plan.controls[old].slot:
+                self._mirror((NEW, "k", index), (OLD, "k", old))
+
+    def _add_functions(self, side: int) -> None:
+        a, plan = self.a, self.sides[side].plan
+        stages = {plan.functions[f].gate.stage for f in self.reached[side].exact}
         for index in sorted(one for one in stages if one is not None):
             self._add((side, "g", index), StageEncoding(a, plan.stages[index]))
         for index in sorted(self.reached[side].askers):
@@ -117,7 +124,7 @@ class Product:
             self.askers[side, "f", index] = Asker(encoding)
         for index in sorted(self.reached[side].exact):
             self._add((side, "f", index), function_encoding(a, plan.functions[index], plan))
-            old = matching.old_functions.get(index) if side == NEW else None
+            old = self.same.matching.old_functions.get(index) if side == NEW else None
             if old is not None and self._function_is_mirrored(old, index):
                 self._mirror((NEW, "f", index), (OLD, "f", old))
 
@@ -169,6 +176,15 @@ class Product:
             for name, one in part.variables().items()
         }
 
+    def is_within_bounds(self, state: State) -> bool:
+        """Whether every number is one that can be."""
+        return all(
+            isinstance(one, Flag)
+            or bool((one.low <= state[key, name]).all() and (state[key, name] <= one.high).all())
+            for key, part in self.parts.items()
+            for name, one in part.variables().items()
+        )
+
     def memories(self, state: State) -> dict[Key, Memory]:
         """Part by part, to be changed."""
         made: dict[Key, Memory] = {key: Memory() for key in self.parts}
@@ -188,7 +204,9 @@ class Product:
     @property
     def keeps(self) -> bool:
         """Whether anything of it outlives the power."""
-        return any(part.function.kept_bytes for part in self.parts.values() if hasattr(part, "function"))
+        return any(
+            part.function.kept_bytes for part in self.parts.values() if hasattr(part, "function")
+        )
 
     def after_power(self, state: State) -> State:
         """The power was off and is back."""
@@ -285,9 +303,7 @@ class Product:
         for side in (OLD, NEW):
             states.append(self._answer(side, memories, seen[side], states))
         old, new = self.asked_about
-        return differ(
-            self.a, self._shown(OLD, old, memories), self._shown(NEW, new, memories)
-        )
+        return differ(self.a, self._shown(OLD, old, memories), self._shown(NEW, new, memories))
 
     def _shown(self, side: int, index: int, memories: Mapping[Key, Memory]) -> dict[Any, Any]:
         key = (side, "f", index)
@@ -337,9 +353,10 @@ class Product:
                 part.judge(memories[key], alive, channel.lost(memories[where]))  # type: ignore[attr-defined]
         for number, felt in enumerate(self.hands.felt):
             for side in (OLD, NEW):
-                key = (side, "s", felt.sensors[side] if felt.sensors[side] is not None else -1)
-                if key in self.parts:
-                    self.parts[key].feel(memories[key], given["r", number, side])  # type: ignore[attr-defined]
+                place = felt.sensors[side]
+                if place is not None and (side, "s", place) in self.parts:
+                    encoding: Any = self.parts[side, "s", place]
+                    encoding.feel(memories[side, "s", place], given["r", number, side])
         for side in (OLD, NEW):
             for index in self.hands.controls[side]:
                 key = self._where((side, "k", index))
@@ -398,3 +415,10 @@ class Product:
             self._before = dict(states)
         answer(parts, mine, see)
         return see.states
+
+
+def _there(index: int | None) -> int:
+    """The index of what is known to be there."""
+    if index is None:
+        raise ValueError("only what is on both ships is reckoned once")
+    return index

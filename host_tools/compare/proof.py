@@ -20,7 +20,7 @@ import z3
 from gen.behaviours import Winch
 from gen.plan import ON_ITS_OWN
 from gen.response import FRAME_TICKS
-from host_tools.compare.guesses import Guess, guesses_of, in_step
+from host_tools.compare.guesses import Guess, guesses_of, in_step, is_apart, is_equal
 from host_tools.compare.observed import differ, shown
 from host_tools.compare.sameness import channel_meaning
 from host_tools.prove.encoding.part import Count, Flag
@@ -112,8 +112,7 @@ class Proof:
             of = self.same.old.plan.functions[i] if i is not None else None
             kept = max(encoding.function.kept_bytes, of.kept_bytes if of is not None else 0)
             if kept and not (
-                i in self.same.own
-                and all(f"f{j}.{name}" in texts for name in encoding.memory())
+                i in self.same.own and all(f"f{j}.{name}" in texts for name in encoding.memory())
             ):
                 return False
         return True
@@ -133,14 +132,11 @@ class Proof:
             other = self._partner(name)
             theirs = self.old.variables().get(other) if other is not None else None
             if other is not None and theirs is not None and theirs.start == variable.start:
-                yield Guess(name, lambda v, _, a=other, b=name: v["o:" + a] == v["n:" + b])
+                yield is_equal(("o:" + other, "n:" + name))
             if other is not None and isinstance(theirs, Count) and isinstance(variable, Count):
                 end, far = variable.high, theirs.high
                 if end != far and (variable.start, theirs.start) in ((0, 0), (end, far)):
-                    yield Guess(
-                        f"{name} to its end",
-                        lambda v, _, a=other, b=name, d=end - far: v["n:" + b] - v["o:" + a] == d,
-                    )
+                    yield is_equal(("o:" + other, "n:" + name), end - far)
 
     def _partner(self, name: str) -> str | None:
         index = index_of(name)
@@ -167,12 +163,8 @@ class Proof:
         old, new = self.product.asked_about
 
         def holds(values: Values, _: Any) -> Any:
-            mine = shown(
-                self.same.old, old, self.old.exact[old], memory_of(values, f"o:f{old}.")
-            )
-            theirs = shown(
-                self.same.new, new, self.new.exact[new], memory_of(values, f"n:f{new}.")
-            )
+            mine = shown(self.same.old, old, self.old.exact[old], memory_of(values, f"o:f{old}."))
+            theirs = shown(self.same.new, new, self.new.exact[new], memory_of(values, f"n:f{new}."))
             return self.a.no(differ(self.a, mine, theirs))
 
         return Guess("shown", holds)
@@ -182,7 +174,9 @@ class Proof:
         for mark, system in (("o:", self.old), ("n:", self.new)):
             for name, one in self._exact_variables(system).items():
                 columns = [run[mark + name] for run in runs]
-                yield from guesses_of(mark + name, int(one.start), columns, isinstance(one, Flag))
+                yield from guesses_of(
+                    mark + name, int(one.start), columns, flag=isinstance(one, Flag)
+                )
         for name, one in self._exact_variables(self.new).items():
             other = self._partner(name)
             theirs = self.old.variables().get(other) if other is not None else None
@@ -194,12 +188,7 @@ class Proof:
             steps = np.concatenate([(run["n:" + name] - run["o:" + other]).ravel() for run in runs])
             values, counts = np.unique(steps[steps != 0], return_counts=True)
             for step in values[np.argsort(-counts)][:MOST_APART].tolist():
-                yield Guess(
-                    f"{name} apart by {step}",
-                    lambda v, _, a="o:" + other, b="n:" + name, d=step, s=one.start: z3.Or(
-                        z3.And(v[a] == s, v[b] == s), v[b] - v[a] == d
-                    ),
-                )
+                yield is_apart(names, one.start, step)
 
     # The machine
 
@@ -235,8 +224,7 @@ class Proof:
     def _state(self, mark: str) -> Values:
         """Unknowns for everything that both remember; what is one on both is one here."""
         made: Values = {
-            f"o:{name}": symbol(f"{mark} {name}", one)
-            for name, one in self.old.variables().items()
+            f"o:{name}": symbol(f"{mark} {name}", one) for name, one in self.old.variables().items()
         }
         for name, one in self.new.variables().items():
             other = self.names.get(name)
@@ -285,17 +273,23 @@ class Proof:
             after |= {mark + name: _value(one) for name, one in became.items()}
         facts += self.a.bounds
         for side, control in self._told():
-            facts += self._told_in_time(side, control, before, after, now, tick)
+            facts += self._told_in_time(side, control, (before, after), now, tick)
         if tick is not None:
             facts += [now >= 0, now < tick]
         return facts, after
 
     def _told_in_time(
-        self, side: str, control: int, before: Values, after: Values, now: Any, tick: int | None
+        self,
+        side: str,
+        control: int,
+        values: tuple[Values, Values],
+        now: Any,
+        tick: int | None,
     ) -> Iterator[Any]:
         """What a receiver needs to tell of this control. It says a width a frame, a new position
         takes as many of them as it has to settle; none but the rest is obeyed before the rest was
         seen; and silence is a loss only once it has lasted."""
+        before, after = values
         stay, name = f"stay{side}{control}", f"{side}k{control}.position"
         after[stay] = z3.If(after[name] != before[name], 0, before[stay] + 1)
         yield before[stay] >= 0
@@ -330,7 +324,7 @@ class Proof:
 
 
 def _is_so(term: Any) -> bool:
-    return z3.is_true(z3.simplify(_truth(term)))
+    return bool(z3.is_true(z3.simplify(_truth(term))))
 
 
 def _truth(term: Any) -> Any:

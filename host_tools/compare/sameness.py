@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from gen.behaviours import Dimmer, Follow, Rhythm, Sequence, Step, Winch
-from gen.plan import ON_ITS_OWN, Ask, Felt, Gate, StateOf
+from gen.plan import ON_ITS_OWN, Ask, DigitalSensor, Felt, Gate, StateOf
 from host_tools.compare.reach import asked_only, looked_at, reach_of
 
 if TYPE_CHECKING:
@@ -239,7 +239,7 @@ def channel_meaning(plan: Plan, index: int) -> Any:
 def sensor_meaning(sensor: Sensor) -> Any:
     """How a sensor is felt. Which level of a contact is closed is wiring, and no meaning."""
     plain = replace(sensor, name="", code="", pin="", source_line=0)
-    return replace(plain, active_low=False) if hasattr(plain, "active_low") else plain
+    return replace(plain, active_low=False) if isinstance(plain, DigitalSensor) else plain
 
 
 def function_meaning(side: Side, index: int) -> Any:
@@ -272,7 +272,9 @@ def _own_meaning(side: Side, index: int, function: Function) -> Any:
         case Winch():
             limits = (function.first_limit_ticks, function.second_limit_ticks)
             unknown = function.unknown or (None, None)
-            rows = zip((function.first, function.second), limits, unknown, function.ends, strict=True)
+            rows = zip(
+                (function.first, function.second), limits, unknown, function.ends, strict=True
+            )
             return frozenset(
                 (way, told(tuple(row))) for way, row in zip(side.ways(index), rows, strict=True)
             )
@@ -285,7 +287,11 @@ def _own_meaning(side: Side, index: int, function: Function) -> Any:
             return lines, lights, len(function.names)
         case Sequence():
             legs = tuple(
-                (leg.ticks, leg.aborts, told(None if leg.until is None else function.waits[leg.until]))
+                (
+                    leg.ticks,
+                    leg.aborts,
+                    told(None if leg.until is None else function.waits[leg.until]),
+                )
                 for leg in function.legs
             )
             masks = tuple(leg.on for leg in function.legs)
@@ -344,5 +350,3 @@ def _gate(side: Side, mine: int, gate: Gate) -> Any:
         frozenset(side.function(one) for one in gate.both_is_stop),
         stage,
     )
-
-

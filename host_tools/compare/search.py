@@ -8,7 +8,7 @@ at. Where there are too many, hands are looked at that move only once, twice, th
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -40,6 +40,43 @@ class Found:
     whole: bool
 
 
+class _Walk:
+    """Which states are known, what was set last before those of this layer, and how often that was
+    something else than before."""
+
+    def __init__(self, most_moves: int, start: NDArray[np.uint64]) -> None:
+        self.most_moves = most_moves
+        self.counts = most_moves < ANY_NUMBER
+        self.known = start[:1]
+        self.last = np.zeros(1, np.int64)
+        self.used = np.zeros(1, np.int64)
+
+    def spread(self, choices: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Each state of the layer with each choice that there may be."""
+        parents = np.repeat(np.arange(len(self.last)), len(choices))
+        chosen = np.tile(choices, len(self.last))
+        if self.counts:
+            may = (chosen == self.last[parents]) | (self.used[parents] < self.most_moves)
+            parents, chosen = parents[may], chosen[may]
+        return parents, chosen
+
+    def fresh(
+        self, keys: NDArray[np.uint64], parents: NDArray[np.int64], chosen: NDArray[np.int64]
+    ) -> NDArray[np.int64]:
+        """The rows of states that were never there: the next layer."""
+        moved = self.used[parents] + (chosen != self.last[parents])
+        if self.counts:
+            keys = (keys * np.uint64(31) + chosen.astype(np.uint64)) * np.uint64(31)
+            keys += moved.astype(np.uint64)
+        _, rows = np.unique(keys, return_index=True)
+        place = np.searchsorted(self.known, keys[rows])
+        seen = self.known[np.minimum(place, len(self.known) - 1)] == keys[rows]
+        rows = np.sort(rows[~seen])
+        self.known = np.union1d(self.known, keys[rows])
+        self.last, self.used = chosen[rows], moved[rows]
+        return rows
+
+
 class Search:
     """Layer by layer through a product."""
 
@@ -49,9 +86,7 @@ class Search:
         self._columns = product.columns(self.settings)
         self._start = product.start()
         draw = np.random.default_rng(1)
-        self._weights = {
-            name: np.uint64(draw.integers(1, 2**63) | 1) for name in self._start
-        }
+        self._weights = {name: np.uint64(draw.integers(1, 2**63) | 1) for name in self._start}
         period = product.hands.period_frames
         self._by_frame = [self._told_apart(frame) for frame in range(period)]
 
@@ -67,64 +102,54 @@ class Search:
         """Until they differ, or everything or so many states were visited. `calm`: no channel is
         ever lost. `after`: only ways that begin with this."""
         product, period = self.product, self.product.hands.period_frames
-        counts = most_moves < ANY_NUMBER
-        heard = [n for n, one in enumerate(self.settings) if not (calm and one.lost)]
-        few = np.array(heard, np.int64)
-        layer, first = self._behind(after)
-        if first is not None:
-            return first
-        known = np.array([self._key(layer)[0]], np.uint64)
-        last, used = np.zeros(1, np.int64), np.zeros(1, np.int64)
+        layer, found = self._behind(after)
+        if found is not None:
+            return found
+        product, period = self.product, self.product.hands.period_frames
+        exact = most_moves == ANY_NUMBER and product.hands.whole and not after
+        walk = _Walk(most_moves, self._key(layer))
+        few = np.array([n for n, one in enumerate(self.settings) if not (calm and one.lost)])
         trail: list[tuple[NDArray[np.int64], NDArray[np.int64]]] = []
         visited = 0
-        while True:
-            rows = len(next(iter(layer.values()))) if layer else 0
+        while len(walk.last):
             frames = len(after) + len(trail)
-            exact = not counts and product.hands.whole and not after
-            certain = frames * FRAME_TICKS if exact else 0
-            if not rows:
-                return Found(None, 0, certain, whole=exact)
-            frame = frames % period
-            choices = few if counts else self._by_frame[frame]
-            visited += rows * (1 if counts else len(choices))
+            choices = few if walk.counts else self._by_frame[frames % period]
+            visited += len(walk.last) * (1 if walk.counts else len(choices))
             if visited > most_states or frames >= most_frames:
-                return Found(None, 0, certain, whole=False)
-            parents = np.repeat(np.arange(rows), len(choices))
-            chosen = np.tile(choices, rows)
-            if counts:
-                may = (chosen == last[parents]) | (used[parents] < most_moves)
-                parents, chosen = parents[may], chosen[may]
-            state = {name: column[parents] for name, column in layer.items()}
-            given = {name: column[chosen] for name, column in self._columns.items()}
-            first, later = product.frame(state, given, frame, len(parents))
-            if product.keeps and not counts:
-                off = np.full(rows, len(self.settings))
-                parents, chosen = np.append(parents, np.arange(rows)), np.append(chosen, off)
-                first = np.append(first, np.full(rows, FRAME_TICKS))
-                back = product.after_power(layer)
-                later = {name: np.append(one, back[name]) for name, one in later.items()}
-            soonest = int(first.min())
+                return Found(None, 0, frames * FRAME_TICKS if exact else 0, whole=False)
+            parents, chosen = walk.spread(choices)
+            first, parents, chosen, later = self._frame(layer, parents, chosen, frames % period)
             trail.append((parents, chosen))
-            if soonest < FRAME_TICKS:
+            if (first < FRAME_TICKS).any():
                 path = (*after, *self._path(trail, int(np.argmin(first))))
-                tick = frames * FRAME_TICKS + soonest
+                tick = frames * FRAME_TICKS + int(first.min())
                 return Found(path, tick, tick if exact else 0, whole=False)
             keys = self._key(later)
             if period > 1:
-                keys ^= np.uint64((frame + 1) % period * 0x9E3779B97F4A7C15 % 2**64)
-            if counts:
-                moved = used[parents] + (chosen != last[parents])
-                keys = (keys * np.uint64(31) + chosen.astype(np.uint64)) * np.uint64(31)
-                keys += moved.astype(np.uint64)
-            _, fresh = np.unique(keys, return_index=True)
-            place = np.searchsorted(known, keys[fresh])
-            seen = known[np.minimum(place, len(known) - 1)] == keys[fresh]
-            fresh = np.sort(fresh[~seen])
+                keys ^= np.uint64((frames + 1) % period * 0x9E3779B97F4A7C15 % 2**64)
+            fresh = walk.fresh(keys, parents, chosen)
             trail[-1] = (parents[fresh], chosen[fresh])
-            known = np.union1d(known, keys[fresh])
             layer = {name: column[fresh] for name, column in later.items()}
-            if counts:
-                last, used = chosen[fresh], moved[fresh]
+        certain = (len(after) + len(trail)) * FRAME_TICKS if exact else 0
+        return Found(None, 0, certain, whole=exact)
+
+    def _frame(
+        self, layer: State, parents: NDArray[np.int64], chosen: NDArray[np.int64], frame: int
+    ) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64], State]:
+        """A frame later: in which tick of it they differ, from which state by which choice, and
+        what they became. Where anything outlives the power, that goes off and on, too."""
+        product = self.product
+        state = {name: column[parents] for name, column in layer.items()}
+        given = {name: column[chosen] for name, column in self._columns.items()}
+        first, later = product.frame(state, given, frame, len(parents))
+        if product.keeps:
+            rows = np.arange(len(next(iter(layer.values()))))
+            back = product.after_power(layer)
+            parents = np.append(parents, rows)
+            chosen = np.append(chosen, np.full(len(rows), len(self.settings)))
+            first = np.append(first, np.full(len(rows), FRAME_TICKS))
+            later = {name: np.append(one, back[name]) for name, one in later.items()}
+        return first, parents, chosen, later
 
     def _behind(self, begun: Sequence[Setting]) -> tuple[State, Found | None]:
         """The state behind a way, from power-up; what was found on it, if anything was."""
@@ -169,8 +194,6 @@ class Search:
         for parents, chosen in reversed(trail):
             choice = int(chosen[row])
             off = choice == len(self.settings)
-            path.append(
-                replace(self.settings[0], power=True) if off else self.settings[choice]
-            )
+            path.append(replace(self.settings[0], power=True) if off else self.settings[choice])
             row = int(parents[row])
         return tuple(reversed(path))

@@ -32,11 +32,14 @@ def telling_widths(
         for (_, one), (_, other) in (
             (a, b) for a in controls if a[0] == 0 for b in controls if b[0] == 1
         ):
-            found += _telling(same.old.plan, same.new.plan, old, new, one, other)
+            found += _telling((same.old.plan, same.new.plan), (old, new), (one, other))
     return found
 
 
-def _telling(old: Plan, new: Plan, i: int, j: int, one: int, other: int) -> Iterator[int]:
+def _telling(
+    plans: tuple[Plan, Plan], functions: tuple[int, int], controls: tuple[int, int]
+) -> Iterator[int]:
+    (old, new), (i, j), (one, other) = plans, functions, controls
     low = min(old.controls[one].ends_half_us[0], new.controls[other].ends_half_us[0])
     high = max(old.controls[one].ends_half_us[1], new.controls[other].ends_half_us[1])
     pairs = [
@@ -53,7 +56,9 @@ def _telling(old: Plan, new: Plan, i: int, j: int, one: int, other: int) -> Iter
     for way in (-1, 1):
         mine = [pair for pair in pairs if (pair[1] - rest) * way > 0 or (pair[2] - rest) * way > 0]
         if mine:
-            yield min(mine, key=lambda pair: (min(abs(pair[1] - rest), abs(pair[2] - rest)), pair))[0]
+            yield min(mine, key=lambda pair: (min(abs(pair[1] - rest), abs(pair[2] - rest)), pair))[
+                0
+            ]
             yield max(mine, key=lambda pair: (abs(pair[1] - pair[2]), -pair[0]))[0]
 
 
@@ -68,15 +73,13 @@ def _turned(plan: Plan, index: int, control: int, low: int, high: int) -> Iterat
     if isinstance(function, Follow):
         encoding = FollowEncoding(Whole(), function, plan)
         if control == function.stick.control:
-            yield from (encoding._pointed_at(False, w, False, 0) for w in range(low, high + 1))  # noqa: SLF001 - the formula's one place
+            yield from (encoding._pointed_at(False, w, False, 0) for w in range(low, high + 1))
         elif function.tied is not None and control == function.tied.stick.control:
-            yield from (encoding._pointed_at(True, w, False, 0) for w in range(low, high + 1))  # noqa: SLF001 - the same
+            yield from (encoding._pointed_at(True, w, False, 0) for w in range(low, high + 1))
         elif function.mixed is not None and control == function.mixed.stick.control:
             middle = function.stick.centre_half_us
-            yield from (encoding._pointed_at(False, middle, True, w) for w in range(low, high + 1))  # noqa: SLF001 - the same
+            yield from (encoding._pointed_at(False, middle, True, w) for w in range(low, high + 1))
     elif isinstance(function, Dimmer) and function.knob == control:
         first, last = plan.controls[control].ends_half_us
         scale = -(-(FULL << 16) // (last - first))
-        yield from (
-            (min(max(w, first), last) - first) * scale >> 16 for w in range(low, high + 1)
-        )
+        yield from ((min(max(w, first), last) - first) * scale >> 16 for w in range(low, high + 1))

@@ -1,4 +1,4 @@
-"""What became of each function: the same for ever, different after a shortest trace, or not known."""
+"""What became of each function: the same for ever, different after a shortest way, or not known."""
 
 from __future__ import annotations
 
@@ -17,7 +17,6 @@ from host_tools.compare.search import ANY_NUMBER, Search
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-
 
     from host_tools.compare.sameness import Sameness
     from host_tools.compare.search import Found

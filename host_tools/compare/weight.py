@@ -10,7 +10,7 @@ _BY_KEY = {
     LOSS: ("on loss", "lost after", "lost below", "lost above"),
     LIMITS: (
         *("limit", "pause", "ends", "stall", "duty", "unknown", "longest", "run on"),
-        *("neutral first", "range", "speed", "winch"),
+        *("neutral first", "range", "speed", "winch", "for"),
     ),
     INTERLOCKS: (
         *("only while", "never with", "first", "then", "never together", "both is stop"),

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from host_tools.compare.verdict import Verdict
 
 MEANT = (
-    "Shortest: no way to move keys and sticks and to lose signals shows it in fewer ticks (5 ms) from"
-    " power-up, by a receiver that says each channel, or nothing, once in 20 ms."
+    "Shortest: no way to move keys and sticks and to lose signals shows it in fewer ticks (5 ms)"
+    " from power-up, by a receiver that says each channel, or nothing, once in 20 ms."
 )
 
 
@@ -83,9 +83,7 @@ def _channel(hands: Hands, side: int, index: int) -> int:
 def _thumb(hands: Hands, thumb: Thumb, width: int) -> str:
     side, index = thumb.controls[0]
     control = hands.plans[side].controls[index]
-    places = {
-        _place(hands.plans[s].controls[i], width) for s, i in thumb.controls
-    }
+    places = {_place(hands.plans[s].controls[i], width) for s, i in thumb.controls}
     if control.proportional or len(places) != 1 or None in places:
         return f"{control.name} at {us_text(width)} us"
     return f"{control.name} {places.pop()}"
@@ -137,4 +135,6 @@ def how_short(verdict: Verdict) -> str:
         return "the shortest, to the tick"
     if verdict.shortest == TO_THE_FRAME:
         return "the shortest, to a frame of 20 ms"
-    return f"nothing shorter was found; surely none is shorter than {seconds(verdict.certain_ticks)}"
+    return (
+        f"nothing shorter was found; surely none is shorter than {seconds(verdict.certain_ticks)}"
+    )
