@@ -27,8 +27,8 @@ def guesses_of(
     name: str, start: int, runs: Sequence[NDArray[np.int64]], *, flag: bool
 ) -> Iterator[Guess]:
     """Of the number (or yes and no) of this name, from its values after each tick (ticks, rows)."""
-    still = min(_still(start, run) for run in runs)
-    yield _begins(name, bool(start) if flag else start, still)
+    until = min(still(start, run) for run in runs)
+    yield _begins(name, bool(start) if flag else start, until)
     if flag:
         return
     steps = [np.diff(run, axis=0, prepend=start) for run in runs]
@@ -56,8 +56,8 @@ def is_apart(names: tuple[str, str], start: int, apart: int) -> Guess:
     return Guess(f"{other} apart by {apart}", holds)
 
 
-def _begins(name: str, start: int, still: int) -> Guess:
-    return Guess(f"{name} still", lambda v, t: z3.Or(t > still, v[name] == start))
+def _begins(name: str, start: int, until: int) -> Guess:
+    return Guess(f"{name} still", lambda v, t: z3.Or(t > until, v[name] == start))
 
 
 def _within(name: str, start: int, way: int, rate: int, at: int) -> Guess:
@@ -120,7 +120,7 @@ def _usual_fall(steps: Sequence[NDArray[np.int64]]) -> int:
     return -int(values[np.argmax(counts)]) if len(values) else 0
 
 
-def _still(start: int, run: NDArray[np.int64]) -> int:
+def still(start: int, run: NDArray[np.int64]) -> int:
     """For how many ticks it stays as it began."""
     return _first(run != start)
 

@@ -20,12 +20,12 @@ import z3
 from gen.behaviours import Winch
 from gen.plan import ON_ITS_OWN
 from gen.response import FRAME_TICKS
-from host_tools.compare.guesses import Guess, guesses_of, in_step, is_apart, is_equal
+from host_tools.compare.guesses import Guess, guesses_of, in_step, is_apart, is_equal, still
 from host_tools.compare.observed import differ, shown
 from host_tools.compare.sameness import channel_meaning
 from host_tools.prove.encoding.part import Count, Flag
 from host_tools.prove.induction import symbol, within
-from host_tools.prove.system import LOST, System, index_of, memory_of
+from host_tools.prove.system import HEARD, LOST, System, index_of, memory_of
 from host_tools.prove.terms import Terms
 
 if TYPE_CHECKING:
@@ -41,6 +41,9 @@ Run: TypeAlias = "Mapping[str, NDArray[np.int64]]"
 """What is remembered after each tick (shape: ticks, rows), by names as `Product.along` has them."""
 
 MOST_APART = 2
+MOST_WAYS = 3
+"""What is no larger may be the way that a motor turns."""
+
 SOLVER_MS = 4_000
 MOST_ROUNDS = 40
 SWAPPED = {"first_room": "second_room", "second_room": "first_room", "so0": "so1", "so1": "so0"}
@@ -177,6 +180,9 @@ class Proof:
                 yield from guesses_of(
                     mark + name, int(one.start), columns, flag=isinstance(one, Flag)
                 )
+                if isinstance(one, Flag) or one.high <= MOST_WAYS:
+                    yield from self._with_its_keys(mark, system, name, one)
+                    yield self._lost_later(mark, system, (name, one), columns)
         for name, one in self._exact_variables(self.new).items():
             other = self._partner(name)
             theirs = self.old.variables().get(other) if other is not None else None
@@ -189,6 +195,59 @@ class Proof:
             values, counts = np.unique(steps[steps != 0], return_counts=True)
             for step in values[np.argsort(-counts)][:MOST_APART].tolist():
                 yield is_apart(names, one.start, step)
+
+    def _with_its_keys(
+        self, mark: str, system: System, name: str, one: Variable
+    ) -> Iterator[Guess]:
+        """It is as it began unless a key is where it is obeyed, or a signal is lost; and it is not
+        as it began while one is."""
+        of = index_of(name)
+        answers = system.plan.functions[of].answers if name[0] == "f" else ()
+        asks = [(each.control, each.position) for each in answers if each.position is not None]
+
+        def asked(v: Values) -> Any:
+            return z3.Or(
+                *(
+                    z3.And(v[f"{mark}k{index}.armed"], v[f"{mark}k{index}.position"] == position)
+                    for index, position in asks
+                )
+            )
+
+        def only(v: Values, _: Any) -> Any:
+            lost = [v[f"{mark}c{index}.phase"] == LOST for index in system.channels]
+            return z3.Or(v[mark + name] == one.start, asked(v), *lost)
+
+        def surely(v: Values, _: Any) -> Any:
+            return z3.Or(v[mark + name] != one.start, z3.Not(asked(v)))
+
+        yield Guess(f"{mark}{name} only while asked", only)
+
+        def ready(v: Values, _: Any) -> Any:
+            armed = z3.And(*(v[f"{mark}k{index}.armed"] for index, _ in asks))
+            return z3.Or(v[mark + name] != one.start, asked(v), z3.Not(armed))
+
+        yield Guess(f"{mark}{name} while asked", surely)
+        yield Guess(f"{mark}{name} once armed", ready)
+
+    def _lost_later(
+        self,
+        mark: str,
+        system: System,
+        variable: tuple[str, Variable],
+        columns: Sequence[NDArray[np.int64]],
+    ) -> Guess:
+        """Where a signal is lost after it began, that takes as long as a loss takes."""
+        name, one = variable
+        begun = min(still(int(one.start), column) for column in columns)
+        ticks = min(
+            (system.plan.channels[index].lost_after_ticks for index in system.channels), default=0
+        )
+
+        def holds(v: Values, t: Any) -> Any:
+            lost = z3.Or(*(v[f"{mark}c{index}.phase"] == LOST for index in system.channels))
+            return z3.Or(v[mark + name] == one.start, z3.Not(lost), t > begun + ticks)
+
+        return Guess(f"{mark}{name} lost later", holds)
 
     # The machine
 
@@ -317,10 +376,24 @@ class Proof:
         yield z3.Implies(real, now >= first)
         obeyed = z3.And(real, after[name] != planned.rest, after[f"{side}k{control}.armed"])
         yield z3.Implies(obeyed, now >= first + settle * cycle)
-        here = before[name] != nowhere
+        was = before[name]
+        obeyed_then = z3.And(was != nowhere, was != planned.rest, before[f"{side}k{control}.armed"])
+        soonest = first + settle * cycle
+        phase = before[f"{side}c{planned.channel}.phase"]
+        believed = z3.Or(was != nowhere, before[f"{side}k{control}.armed"])
+        yield z3.Implies(believed, phase == HEARD)
+        yield z3.Implies(obeyed_then, before[stay] <= now - 1 - soonest)
+        here = z3.And(before[name] != nowhere, before[stay] >= 0)
         yield z3.Implies(z3.And(moved, real, here), before[stay] + 1 >= settle * cycle)
+        heard = after[f"{side}c{planned.channel}.phase"] == HEARD
+        if planned.slot == ON_ITS_OWN:
+            yield z3.Implies(z3.And(here, heard), real)
+        else:
+            yield z3.Implies(z3.And(moved, here, heard), before[stay] + 1 >= cycle)
         lost = after[f"{side}c{planned.channel}.phase"] == LOST
         yield z3.Implies(lost, now >= turn + channel.lost_after_ticks)
+        lasted = before[stay] + 1 >= channel.lost_after_ticks
+        yield z3.Implies(z3.And(lost, phase == HEARD), lasted)
 
 
 def _is_so(term: Any) -> bool:

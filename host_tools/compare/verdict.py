@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from gen.response import FRAME_TICKS
 from host_tools.compare.hands import Setting
-from host_tools.compare.held import found_by_holding
+from host_tools.compare.held import found_by_holding, found_by_holding_two
 from host_tools.compare.product import Product
 from host_tools.compare.reach import reach_of
 from host_tools.compare.replay import Held, Replay, held_of
@@ -26,8 +26,8 @@ SAME, DIFFERENT, UNDECIDED, GONE, ADDED = "same", "different", "undecided", "gon
 FIRST_STATES = 30_000
 """So many are visited before anything else is tried: most differences are found among them."""
 
-MORE_STATES = 600_000
-MOVED_STATES = 60_000
+MORE_STATES = 300_000
+MOVED_STATES = 40_000
 TO_THE_TICK, TO_THE_FRAME, NOT_KNOWN = "tick", "frame", ""
 
 
@@ -120,12 +120,25 @@ class Judge:
             certain = max(first.certain_ticks, last.certain_ticks)
             return self._told(UNDECIDED, how, certain_ticks=certain)
         shortest = self._how_short(path, tick)
+        if shortest == NOT_KNOWN:
+            path, tick, shortest = self._shorter(search, path, tick)
         if shortest != TO_THE_TICK:
             more = search.run(ANY_NUMBER, MORE_STATES, most_frames=tick // FRAME_TICKS + 1)
             if more.path is not None and more.tick <= tick:
                 return self._different(more, more.path, more.tick)
             first = more if more.certain_ticks > first.certain_ticks else first
         return self._different(first, path, tick, shortest)
+
+    def _shorter(
+        self, search: Search, path: tuple[Setting, ...], tick: int
+    ) -> tuple[tuple[Setting, ...], int, str]:
+        """A way with two or three movements that is shorter, if one is found."""
+        for moves in (3, 2):
+            frames = tick // FRAME_TICKS
+            found = search.run(moves, MOVED_STATES, calm=True, most_frames=frames)
+            if found.path is not None and found.tick < tick:
+                return found.path, found.tick, self._how_short(found.path, found.tick)
+        return path, tick, NOT_KNOWN
 
     def _looked_for(self, search: Search) -> tuple[tuple[Setting, ...] | None, int]:
         """A way that is not far-fetched: one setting held, or two or three after each other."""
@@ -135,6 +148,10 @@ class Judge:
             held = found_by_holding(self.product, tried)
             if held is not None:
                 return held
+        calm_ones = [one for one in settings if not one.lost]
+        held = found_by_holding_two(self.product, calm_ones)
+        if held is not None:
+            return held
         for moves, calm in ((2, True), (2, False), (3, True)):
             found = search.run(moves, MOVED_STATES, calm=calm)
             if found.path is not None:

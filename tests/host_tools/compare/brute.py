@@ -28,7 +28,7 @@ def soonest(old: Plan, new: Plan, widths: Sequence[Sequence[int]], most_frames: 
         best: int | None = None
         for ships in layer:
             for said in itertools.product(*widths):
-                pair = copy.deepcopy(ships)
+                pair = (_copied(ships[0]), _copied(ships[1]))
                 for tick in range(FRAME_TICKS):
                     pulses = [
                         (number, width)
@@ -48,6 +48,16 @@ def soonest(old: Plan, new: Plan, widths: Sequence[Sequence[int]], most_frames: 
             return best
         layer = fresh
     return None
+
+
+def _copied(ship: Stepwise) -> Stepwise:
+    """A ship that goes on by itself. What a run knows of its controls goes by who they are."""
+    made = copy.deepcopy(ship)
+    run = made._run
+    ids = [id(one) for one in run.controls]
+    run.control_weights = dict(zip(ids, run.control_weights.values(), strict=True))
+    run.control_fields = dict(zip(ids, run.control_fields.values(), strict=True))
+    return made
 
 
 def _state(ship: Stepwise) -> object:
