@@ -265,6 +265,7 @@ def _files(
 
 
 def _tell_the_rest(found: Compared, old: Loaded, new: Loaded, report: Report) -> None:
+    from host_tools.compare.verdict import has_solver
     from host_tools.compare.words import MEANT
 
     counts: dict[str, int] = {}
@@ -280,3 +281,9 @@ def _tell_the_rest(found: Compared, old: Loaded, new: Loaded, report: Report) ->
         report.say(f"  {same} of {len(found.verdicts)} functions proved the same ({ways})")
     if any(one.replay is not None for one in found.verdicts):
         report.say(f"  {MEANT}")
+    open_ends = [one for one in found.verdicts if not one.is_certain]
+    if open_ends and not has_solver():
+        report.data["missing"] = "z3"
+        report.say(
+            "  More could be proved, but the solver is not installed: pip install 'pinrail[prove]'"
+        )

@@ -39,16 +39,19 @@ def compare(
 ) -> Compared:
     """Compares two ships."""
     same = Sameness(old.plan, new.plan, match(old.plan, new.plan))
+    decided = []
+    for one in verdicts(same):
+        decided.append(one)
+        progress(f"{len(decided)} of {len(new.plan.functions)} functions compared")
+    return Compared(same, tuple(all_changes(old, new, same)), tuple(decided))
+
+
+def all_changes(old: Loaded, new: Loaded, same: Sameness) -> list[Change]:
+    """What changed in the files and in the electrical sums, what matters most first."""
     sums = electrical_changes(
         electrics_of(old.ship, old.plan, old.board),
         electrics_of(new.ship, new.plan, new.board),
         renamed_parts(same),
     )
-    told = sorted(
-        [*changes(old.ship, new.ship, same), *sums], key=lambda one: (one.weight, one.new_line)
-    )
-    decided = []
-    for one in verdicts(same):
-        decided.append(one)
-        progress(f"{len(decided)} of {len(new.plan.functions)} functions compared")
-    return Compared(same, tuple(told), tuple(decided))
+    told = [*changes(old.ship, new.ship, same), *sums]
+    return sorted(told, key=lambda one: (one.weight, one.new_line or one.old_line, one.text))

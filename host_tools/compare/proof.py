@@ -226,7 +226,11 @@ class Proof:
             armed = z3.And(*(v[f"{mark}k{index}.armed"] for index, _ in asks))
             return z3.Or(v[mark + name] != one.start, asked(v), z3.Not(armed))
 
+        def never(v: Values, _: Any) -> Any:
+            return z3.Or(v[mark + name] == one.start, z3.Not(asked(v)))
+
         yield Guess(f"{mark}{name} while asked", surely)
+        yield Guess(f"{mark}{name} never while asked", never)
         yield Guess(f"{mark}{name} once armed", ready)
 
     def _lost_later(
@@ -257,26 +261,29 @@ class Proof:
         now: Any = z3.Int("t")
         facts, after = self._step(before, now, tick)
         start = self._start()
-        kept = [one for one in guesses if _is_so(one.holds(start, z3.IntVal(0)))]
+        kept = [
+            (one, _truth(one.holds(before, now)), _truth(one.holds(after, now + 1)))
+            for one in guesses
+            if _is_so(one.holds(start, 0))
+        ]
+        solver = z3.Solver()
+        solver.set("timeout", SOLVER_MS)
+        solver.add(*facts)
         for _ in range(MOST_ROUNDS):
-            solver = z3.Solver()
-            solver.set("timeout", SOLVER_MS)
-            solver.add(*facts)
-            solver.add(*(_truth(one.holds(before, now)) for one in kept))
-            later = [_truth(one.holds(after, now + 1)) for one in kept]
-            solver.add(z3.Not(z3.And(*later)) if later else z3.BoolVal(False))
+            solver.push()
+            solver.add(*(then for _, then, _ in kept))
+            solver.add(z3.Not(z3.And(*(later for *_, later in kept))))
             answer = solver.check()
             if answer == z3.unsat:
-                return kept
+                return [one for one, *_ in kept]
             if answer != z3.sat:
                 return []
             model = solver.model()
             kept = [
-                one
-                for one, truth in zip(kept, later, strict=True)
-                if z3.is_true(model.eval(truth, model_completion=True))
+                entry for entry in kept if z3.is_true(model.eval(entry[2], model_completion=True))
             ]
-            if not any(one.text == "shown" for one in kept):
+            solver.pop()
+            if not any(one.text == "shown" for one, *_ in kept):
                 return []
         return []
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from dataclasses import dataclass
 from functools import cached_property
+from importlib.util import find_spec
 from typing import TYPE_CHECKING
 
 from gen.response import FRAME_TICKS
@@ -52,6 +53,13 @@ class Verdict:
     certain_ticks: int = 0
     replay: Replay | None = None
 
+    @property
+    def is_certain(self) -> bool:
+        """Whether there is nothing more to be known of it."""
+        if self.verdict == DIFFERENT:
+            return self.shortest == TO_THE_TICK
+        return self.verdict != UNDECIDED
+
 
 def verdicts(same: Sameness) -> Iterator[Verdict]:
     """Of every function of both plans: first those that say something else themselves, then those
@@ -68,6 +76,11 @@ def verdicts(same: Sameness) -> Iterator[Verdict]:
     for index in ranked:
         known[index] = Judge(same, index, matched[index], known).verdict()
         yield known[index]
+
+
+def has_solver() -> bool:
+    """Whether the solver is installed."""
+    return find_spec("z3") is not None
 
 
 class Judge:
@@ -116,7 +129,7 @@ class Judge:
                 return self._different(last, last.path, last.tick)
             if last.whole:
                 return self._told(SAME, "all that a hand can reach was visited")
-            how = f"nothing was found, and it was not proved{self._why_not()}"
+            how = "nothing was found, and it was not proved"
             certain = max(first.certain_ticks, last.certain_ticks)
             return self._told(UNDECIDED, how, certain_ticks=certain)
         shortest = self._how_short(path, tick)
@@ -198,27 +211,20 @@ class Judge:
         return tuple(translated(held.setting) for held in verdict.way for _ in range(held.frames))
 
     def _same_for_ever(self) -> bool:
-        try:
-            from host_tools.compare.proof import Proof  # noqa: PLC0415 - z3 is an extra
-        except ModuleNotFoundError:
+        if not has_solver():
             return False
-        return Proof(self.product).same_for_ever()
+        from host_tools.compare.proof import Proof  # noqa: PLC0415 - z3 is an extra
 
-    def _why_not(self) -> str:
-        try:
-            import host_tools.compare.proof  # noqa: F401, PLC0415 - z3 is an extra
-        except ModuleNotFoundError:
-            return ": the solver is not installed (pip install 'pinrail[prove]')"
-        return ""
+        return Proof(self.product).same_for_ever()
 
     def _how_short(self, path: Sequence[Setting], tick: int) -> str:
         if not self.product.hands.thumbs or any(one.power for one in path):
             return NOT_KNOWN
-        try:
-            from host_tools.compare.proof import Proof  # noqa: PLC0415 - z3 is an extra
-            from host_tools.compare.runs import known_runs  # noqa: PLC0415 - the same
-        except ModuleNotFoundError:
+        if not has_solver():
             return NOT_KNOWN
+        from host_tools.compare.proof import Proof  # noqa: PLC0415 - z3 is an extra
+        from host_tools.compare.runs import known_runs  # noqa: PLC0415 - only proofs need them
+
         runs = known_runs(self.product, path)
         for until, told in ((tick, TO_THE_TICK), (tick // FRAME_TICKS * FRAME_TICKS, TO_THE_FRAME)):
             if Proof(self.product).same_until(until, runs):

@@ -11,7 +11,7 @@ import platform
 import sys
 from typing import TYPE_CHECKING
 
-from tests.benchmarks import bench_page, damage, learning, live, proofs, speed
+from tests.benchmarks import bench_page, compared, damage, learning, live, proofs, speed
 from tests.benchmarks.firmware_figures import all_figures
 from tests.benchmarks.table import Row, at_most, printed
 
@@ -34,6 +34,9 @@ def firmware_rows(*, long_run: bool) -> list[Row]:
 
 def chosen_rows(chosen: argparse.Namespace, tell: Callable[[str], None]) -> Iterator[Row]:
     """One after the other, as they are measured."""
+    if chosen.compare:
+        yield from compared.rows(long_run=chosen.long)
+        return
     if chosen.agree:
         yield from speed.agreement(long_run=chosen.long, tell=tell)
         return
@@ -45,6 +48,8 @@ def chosen_rows(chosen: argparse.Namespace, tell: Callable[[str], None]) -> Iter
         return
     if not chosen.firmware:
         yield from speed.all_rows(long_run=chosen.long, tell=tell)
+        tell("edits of ship files, compared")
+        yield from compared.rows(long_run=chosen.long)
         tell("damaged lines")
         yield from damage.rows(long_run=chosen.long)
         tell("proofs")
@@ -68,6 +73,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
     parser.add_argument("--long", action="store_true", help="as many ticks as the goals name")
     parser.add_argument("--agree", action="store_true", help="only whether the rungs agree")
+    parser.add_argument("--compare", action="store_true", help="only edits of ship files, compared")
     parser.add_argument("--firmware", action="store_true", help="only what is measured in cycles")
     parser.add_argument("--page", action="store_true", help="only the bench's page")
     parser.add_argument("--proofs", action="store_true", help="only proofs")

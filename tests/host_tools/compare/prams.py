@@ -22,8 +22,15 @@ outputs:
 functions:
 """
 
-USED = {"    right: D3\n": "right key", "  right key: {from: right}\n": "right key"}
-USED |= {"  lamp: D4\n": "lamp", "  siren: D5\n": "siren", "  motor: {out: D6, in: D7}\n": "motor"}
+USED = {
+    "    left: D2\n": "left key",
+    "    right: D3\n": "right key",
+    "  left key: {from: left}\n": "left key",
+    "  right key: {from: right}\n": "right key",
+    "  lamp: D4\n": "lamp",
+    "  siren: D5\n": "siren",
+    "  motor: {out: D6, in: D7}\n": "motor",
+}
 """Lines that are there only if the functions speak of this."""
 
 WINCH = """\
