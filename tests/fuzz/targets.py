@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tests.fuzz.edges import Edges
 from tests.fuzz.link import FromBoard, ToBoard
 from tests.fuzz.page import FromPage
 from tests.fuzz.ships import Ships
@@ -15,5 +16,5 @@ if TYPE_CHECKING:
     from tests.fuzz.target import Target
 
 TARGETS: dict[str, Callable[[], Target]] = {
-    one.name: one for one in (Ships, Traces, FromBoard, ToBoard, FromPage)
+    one.name: one for one in (Ships, Traces, Edges, FromBoard, ToBoard, FromPage)
 }
