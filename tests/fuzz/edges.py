@@ -9,6 +9,9 @@ from typing import TYPE_CHECKING
 from gen.diagnostics import ShipError
 from host_tools.formats.write_table import format_trace
 from host_tools.learn.edges import parse_edges
+from host_tools.learn.learn import learn
+from host_tools.learn.recording import CannotLearn, Recording
+from host_tools.learn.text import sections
 from tests.fuzz.guard import Fault, guarded
 from tests.fuzz.mutate import NUMBERS, damaged
 from tests.fuzz.ships import HOSTILE
@@ -25,7 +28,7 @@ def _good(scale: str, names: tuple[str, ...], step: int) -> bytes:
     codes = "!\"#$%&'()*+"
     head = "".join(f"$var wire 1 {codes[n]} {name} $end\n" for n, name in enumerate(names))
     body = []
-    for frame in range(30):
+    for frame in range(120):
         for n in range(len(names)):
             begin = (frame * 20_000 + n * 2_000) * step
             width = (1_000 + 37 * frame % 900) * step
@@ -55,12 +58,20 @@ class Edges:
     def read(self, content: bytes) -> str:
         try:
             with guarded():
-                trace, _ = parse_edges(content, FILE)
+                trace, sums = parse_edges(content, FILE)
                 text = "".join(format_trace(trace))
         except ShipError as error:
             return check_told(error.problems, content, BREAK)
         if not text.endswith("# end\n"):
             raise Fault("is written without an end")
+        try:
+            with guarded(deadline_s=3.0):
+                learned = learn(Recording.of([trace], sums=sums))
+                made = sections(learned).text
+        except CannotLearn as no:
+            return no.code
+        if not made.replace("\n", "").isprintable():
+            raise Fault(f"teaches {made!r}")
         return "good"
 
 

@@ -19,7 +19,7 @@ from tests.fuzz.targets import TARGETS
 
 SHIP = ROOT / "templates" / "ships" / "launch.yaml"
 
-INPUTS = 500
+INPUTS = 300
 SEED = 7
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from gen.diagnostics import ShipError
-from host_tools.learn.edges import read_edges
+from host_tools.learn.edges import parse_edges, read_edges
 from host_tools.learn.finding import Sure
 from host_tools.learn.kinds import Kind
 from host_tools.learn.learn import learn
@@ -92,4 +92,22 @@ def test_what_is_no_dump_is_told(tmp_path: Path, text: str) -> None:
     path.write_text(text)
     with pytest.raises(ShipError) as raised:
         read_edges(path)
-    assert [one.code for one in raised.value.problems] == ["not-a-trace"]
+    (problem,) = raised.value.problems
+    assert problem.code == ("trace-large" if "9" * 18 + "\n" in text else "not-a-trace")
+    assert 1 <= problem.line <= text.count("\n") + 1
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("$var wire 1 ! a\x1b[31m $end", "2:22: error[not-a-trace]"),
+        ("$var wire 1 ! " + "a" * 61 + " $end", "2:77: error[not-a-trace]"),
+        ("".join(f"$var wire 1 {n} s{n} $end " for n in range(65)), "2:1536: error[trace-large]"),
+        ("$var wire 1 ! a $end\n$enddefinitions $end\n#5\n#4", "5:1: error[not-a-trace]"),
+        ("$var wire 1 ! a $end $enddefinitions $end #99999999999", "2:43: error[trace-large]"),
+    ],
+)
+def test_a_dump_is_refused_where_it_is_too_much(words: str, told: str) -> None:
+    with pytest.raises(ShipError) as raised:
+        parse_edges(f"$timescale 1 us $end\n{words}".encode(), "a.vcd")
+    assert str(raised.value).startswith(f"a.vcd:{told}")
