@@ -76,19 +76,24 @@ class ChipBoard:
         self._rung.close()
 
     def _until(self, cycle: int) -> NDArray[np.void]:
-        """The events up to this cycle that were not given yet."""
+        """The events up to this cycle that were not given yet. A trace is asked for only when its
+        time has come: whoever makes it tick by tick, in silence too, must not be run ahead of."""
         due = []
-        while self._next is not None and (not len(self._next) or self._next["cycle"][0] <= cycle):
-            count = int(np.searchsorted(self._next["cycle"], cycle, side="right"))
-            due.append(self._next[:count])
-            self._next = self._next[count:] if count < len(self._next) else next(self._events, None)
+        while self._next is not None:
+            begins, events = self._next
+            if begins > cycle or (len(events) and events["cycle"][0] > cycle):
+                break
+            count = int(np.searchsorted(events["cycle"], cycle, side="right"))
+            due.append(events[:count])
+            left = events[count:]
+            self._next = (begins, left) if len(left) else next(self._events, None)
         return np.concatenate(due) if due else np.empty(0, EVENT)
 
 
 def _laid_out(
     rung: FirmwareRung, traces: Iterable[Trace], first_tick: int
-) -> Iterator[NDArray[np.void]]:
-    """The edges and readings of one trace after another."""
+) -> Iterator[tuple[int, NDArray[np.void]]]:
+    """The edges and readings of one trace after another, each with the cycle at which it begins."""
     sum_signal = rung.plan.sum_signal
     pins = SensorPins(rung.plan)
     latest = 0
@@ -107,5 +112,6 @@ def _laid_out(
         # What a trace has pushed beyond its end goes before what the next one begins with.
         events["cycle"] = np.maximum(events["cycle"], latest)
         latest = int(events["cycle"][-1]) if len(events) else latest
+        begins = first_tick - CYCLES_A_TICK
         first_tick += trace.ticks * CYCLES_A_TICK
-        yield events
+        yield begins, events

@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from gen.plan import TICK_MS
-from host_tools.bench.radio import Player
+from host_tools.bench.local_port import Pins
+from host_tools.bench.radio import Player, Radio
+from host_tools.firmware.chip import BYTE
 from host_tools.link.simulated import sources
 from host_tools.link.simulated.board import ModelBoard
+from host_tools.link.simulated.chip_board import ChipBoard
+from host_tools.opened import opened_file
 from host_tools.thumbs import random_trace
+from tests.host_tools.bench.benches import starter
 from tests.host_tools.bench.boards import Boards
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from gen.plan import Plan
     from host_tools.model.stepwise import Driven
 
 
@@ -151,3 +162,49 @@ def test_random_thumbs_are_shown_as_the_model_has_them() -> None:
     agreement = bench.told.state["agreement"]
     assert agreement["differences"] == 0, agreement
     assert agreement["compared_ticks"] > 1_500
+
+
+class Counted:
+    """A rung without a chip: what its pins are given is all that matters."""
+
+    first_tick = 200_000
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.given: list[int] = []
+
+    def power_up(self, *, jumper: bool) -> Counted:
+        del jumper
+        return self
+
+    def run(self, until: int, heard: object, events: NDArray[np.void]) -> SimpleNamespace:
+        del until, heard
+        self.given.append(len(events))
+        return SimpleNamespace(said=np.zeros(0, BYTE))
+
+    def close(self) -> None:
+        pass
+
+
+def test_chip_in_silence_goes_on_and_is_not_run_ahead_of() -> None:
+    """With nothing on any pin there is no event to wait for; and a hand that moves is seen at
+    once, not when what was made beforehand is used up."""
+    plan = opened_file(starter("pinnace")).plan
+    pins = Pins(plan, Radio(plan))
+    rung = Counted(plan)
+    board = ChipBoard(rung, pins.receives)  # type: ignore[arg-type]
+    for _ in range(40):
+        board.tick(b"")
+    assert sum(rung.given) > 40
+    pins.radio.lose(range(len(plan.channels)))
+    for _ in range(10):
+        board.tick(b"")
+    rung.given.clear()
+    for _ in range(100):
+        board.tick(b"")
+    assert sum(rung.given) < 60  # what has a preset for a lost signal goes on, no more
+    pins.radio.restore(range(len(plan.channels)))
+    rung.given.clear()
+    for _ in range(12):
+        board.tick(b"")
+    assert sum(rung.given) > 8
