@@ -37,6 +37,9 @@ are."""
 
 NOTHING = Path("/dev/null")
 
+_SHORTER = {"it says the same": "say the same"}
+"""How several functions were decided, where one word would be wrong."""
+
 
 def add_arguments(parser: ArgumentParser) -> None:
     """What the command takes."""
@@ -277,7 +280,7 @@ def _tell_the_rest(found: Compared, old: Loaded, new: Loaded, report: Report) ->
         wired = " wired otherwise" if old.plan.plan_id != new.plan.plan_id else ""
         report.say(f"  nothing. Same behaviour{',' if wired else ''}{wired}")
     if same:
-        ways = ", ".join(f"{count}: {how}" for how, count in counts.items())
+        ways = ", ".join(f"{count} {_SHORTER.get(how, how)}" for how, count in counts.items())
         report.say(f"  {same} of {len(found.verdicts)} functions proved the same ({ways})")
     if any(one.replay is not None for one in found.verdicts):
         report.say(f"  {MEANT}")

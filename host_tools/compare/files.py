@@ -38,4 +38,5 @@ def page_of(
         begun += held.frames * FRAME_TICKS
     marks.append(Mark(verdict.tick - part.begun, f"{name}: {old} / {new}", failed=True))
     reach = verdict.replay.hands.reached
-    return BothPage(plans, (part.old, part.new), (reach[0].every, reach[1].every), marks, "model")
+    told = f"model; the new plan is {plans[1].plan_id}"
+    return BothPage(plans, (part.old, part.new), (reach[0].every, reach[1].every), marks, told)
