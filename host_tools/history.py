@@ -69,7 +69,10 @@ def content_at(file: Path, revision: str) -> bytes:
     (`not-a-repository`, `unknown-name`) or MissingTool."""
     folder = file.parent
     check_repository(folder)
-    found = _git(folder, "cat-file", "blob", f"{revision}:./{file.name}")
+    found = None
+    if not revision.startswith("-"):  # which git would take for an option
+        version = f"{revision}:./{file.name}"
+        found = _git(folder, "cat-file", "blob", version, most=MOST_BYTES + 1)
     if found is None:
         raise ShipError.about(
             str(file),

@@ -7,8 +7,9 @@ import enum
 import io
 from dataclasses import dataclass, field, replace
 
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
-"""What makes a spreadsheet run a cell as a formula (common practice, no source)."""
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+"""What makes a spreadsheet run a cell as a formula, full-width signs too (common practice, no
+source)."""
 
 
 class Look(enum.StrEnum):

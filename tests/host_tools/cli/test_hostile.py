@@ -11,7 +11,7 @@ import subprocess
 import xml.etree.ElementTree as ET
 from html.parser import HTMLParser
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given, settings
@@ -25,7 +25,7 @@ from gen.render import render
 from gen.toolchain import MissingTool
 from gen.units import Wrong
 from host_tools.files import plain_stem, write_folder
-from host_tools.history import versions_with
+from host_tools.history import content_at, versions_with
 from host_tools.link.errors import LinkError
 from host_tools.link.lines import MOST_FROM_BOARD
 from host_tools.link.ports import SerialPort, is_loopback, touch
@@ -391,3 +391,28 @@ def test_papers_fetch_nothing(tmp_path: Path) -> None:
     assert b"/EmbeddedFile" not in made
     assert b"/Image" not in made
     assert made.count(b"/XObject") == plain.count(b"/XObject")
+
+
+@pytest.mark.parametrize("revision", ["--textconv", "--batch=x", "-x", "HEAD", f"HEAD{ESCAPE}"])
+def test_a_revision_is_no_option_of_git(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, revision: str
+) -> None:
+    (tmp_path / "ship.yaml").write_text(SHIP, encoding="utf-8")
+    git = ["git", "-C", str(tmp_path), "-c", "user.name=a", "-c", "user.email=a@example.org"]
+    for words in (["init", "-q"], ["add", "ship.yaml"], ["commit", "-q", "-m", "one"]):
+        subprocess.run([*git, *words], check=True, capture_output=True)
+    if revision == "HEAD":
+        assert content_at(tmp_path / "ship.yaml", revision) == SHIP.encode()
+        return
+    asked: list[list[str]] = []
+    run = subprocess.Popen
+
+    def seen(words: list[str], **rest: Any) -> Any:
+        asked.append(words)
+        return run(words, **rest)
+
+    monkeypatch.setattr(subprocess, "Popen", seen)
+    with pytest.raises(ShipError, match="unknown-name"):
+        content_at(tmp_path / "ship.yaml", revision)
+    if revision.startswith("-"):
+        assert not [one for words in asked for one in words if one.startswith(revision)]

@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 
 from host_tools.papers.table import Change, Column, Look, Row, Table
 
+RUNS = "=+-@\t\r\n\uff1d\uff0b\uff0d\uff20"
+
 COLUMNS = (Column("Name", 1), Column("", 1, Look.MARK), Column("Said", 2))
 CELL = st.text(st.characters(codec="utf-8", exclude_characters="\0"), max_size=30)
 
@@ -28,8 +30,14 @@ def test_a_spreadsheet_reads_every_cell_back_and_runs_none(cells: list[tuple[str
     assert head == ["Name", "Said"]
     for (name, said), row in zip(cells, body, strict=True):
         for meant, cell in ((name, row[0]), (said, row[1])):
-            assert not cell.startswith(("=", "+", "-", "@", "\t", "\r"))
-            assert cell == meant or (cell == f"'{meant}" and meant[0] in "=+-@\t\r")
+            assert not cell.startswith(tuple(RUNS))
+            assert cell == meant or (cell == f"'{meant}" and meant[0] in RUNS)
+
+
+@pytest.mark.parametrize("sign", RUNS)
+def test_no_sign_makes_a_formula(sign: str) -> None:
+    table = Table("t", "", COLUMNS, (Row("a", (f"{sign}1+1", "", "")),))
+    assert read(table.csv())[1][0] == f"'{sign}1+1"
 
 
 def test_a_marked_table_says_so_in_its_first_column() -> None:
