@@ -148,7 +148,12 @@ class Allowed:
     def _leave_out_what_never_starts(self, functions: Sequence[Function]) -> None:
         """A function whose `first` can never be so while it starts is off for good; what depends on
         it perhaps likewise."""
-        left = [index for index, function in enumerate(functions) if function.gate.first]
+        # What is remembered may be on at power-up without ever having started.
+        left = [
+            index
+            for index, function in enumerate(functions)
+            if function.gate.first and not function.kept_bytes
+        ]
         while stuck := [index for index in left if not self._starts(index, functions[index])]:
             for index in stuck:
                 self._domains[index] = 1
