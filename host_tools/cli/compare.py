@@ -192,7 +192,7 @@ def _tell(
         report.say(f"    - {step}")
     report.say(f"    old: {ends[0]}; new: {ends[1]}")
     seen, apart = _seen(verdict, ships, options, report)
-    report.say(f"    seen on both {' and '.join(seen)}")
+    report.say(f"    seen on both ships' {', '.join(seen)}")
     told: dict[str, object] = {
         "steps": steps,
         "tick": verdict.tick,
@@ -221,7 +221,7 @@ def _seen(
 ) -> tuple[list[str], dict[str, object]]:
     """On which rungs the difference was seen, and the one that does something else."""
     assert verdict.replay is not None  # noqa: S101 - who calls has looked
-    seen = ["models"]
+    seen = ["model"]
     for name in RUNGS[1 : RUNGS.index(options.on) + 1]:
         report.progress(f"replaying it on {where(name)} ...")
         with (
@@ -234,7 +234,7 @@ def _seen(
             what = "nothing differs" if tick is None else f"they differ in tick {tick}"
             report.say(f"    on {where(name)} {what}; that is a fault in Pinrail")
             return seen, {"on": name, "tick": tick}
-        seen.append("logics" if name == "logic" else "firmwares")
+        seen.append(name)
     return seen, {}
 
 

@@ -67,7 +67,7 @@ def test_another_behaviour_ends_with_1(capsys: pytest.CaptureFixture[str]) -> No
     assert "function bell: for: 0.4 s -> 0.5 s" in said
     assert "the shortest, to the tick" in said
     assert "old: off; new: on" in said
-    assert "seen on both models" in said
+    assert "seen on both ships' model" in said
 
 
 @pytest.mark.parametrize(
@@ -134,7 +134,7 @@ def test_a_difference_is_seen_on_the_compiled_logic(capsys: pytest.CaptureFixtur
     assert main(["compare", "old.yaml", "new.yaml", "--on", "logic", "--json"]) == 1
     told = json.loads(capsys.readouterr().out)
     (different,) = [one for one in told["functions"] if one["verdict"] == "different"]
-    assert different["seen"] == ["models", "logics"]
+    assert different["seen"] == ["model", "logic"]
     assert "apart" not in different
 
 
