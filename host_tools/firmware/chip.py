@@ -38,6 +38,19 @@ EDGE = np.dtype(
 BYTE = np.dtype([("cycle", "<u8"), ("value", "u1"), ("unused", "V7")])
 """A byte on the serial port: when its last bit ends."""
 
+FAULT = np.dtype(
+    [("cycle", "<u8"), ("kind", "u1"), ("how", "u1"), ("address", "<u2"), ("unused", "V4")]
+)
+"""What befalls the chip: RESET (`how` is what MCUSR says then), HANG or POKE."""
+
+RESET, HANG, POKE = range(3)
+
+POWER, EXTERNAL, BROWN_OUT = 1, 2, 4
+"""Causes of a reset (ATmega328P datasheet, "MCUSR - MCU Status Register")."""
+
+TORN = ("old", "new", "erased", "half")
+"""What a cell of the EEPROM may hold in the midst of whose write the power went."""
+
 _TICK = [
     ("sampled", "<u8"),
     ("driven", "<u8"),
@@ -64,7 +77,9 @@ class ChipRun:
     was used, `resets` the cycles at which the chip was reset. `edges` are those of the watched
     outputs (EDGE); `ticks` has one row a tick: the cycles of its three marks, the outputs' levels
     and whether they were driven (a bit each), and the `report`. `eeprom` is what lies in it when
-    the power is cut at the end; `said` are the bytes (BYTE) that its serial port sent."""
+    the power is cut at the end; `said` are the bytes (BYTE) that its serial port sent. `struck` are
+    the cycles at which faults came, each with the cell of the EEPROM that was being written (-1: none);
+    `cells` is the EEPROM as each reset found it."""
 
     ended: str
     cycles: int
@@ -74,6 +89,8 @@ class ChipRun:
     ticks: NDArray[np.void]
     eeprom: bytes
     said: NDArray[np.void]
+    struck: tuple[tuple[int, int], ...] = ()
+    cells: tuple[bytes, ...] = ()
 
 
 def read_program(elf: Path, report: str = "report") -> Program:
@@ -115,6 +132,8 @@ def run_chip(
     eeprom: bytes = b"",
     heard: NDArray[np.void] | None = None,
     grounded: Sequence[str] = (),
+    faults: NDArray[np.void] | None = None,
+    torn: str = "half",
 ) -> ChipRun:
     """Runs `program` from power-up until `ticks` are done or `cycles` are over.
 
@@ -123,7 +142,8 @@ def run_chip(
     `chains` are the data, clock, latch and blank pins ("" for none) of shift registers; their
     outputs are "Q0.0", "Q0.1" … `report` is the layout of the program's report; `eeprom` is what
     lies in it at power-up (cells beyond are erased); `heard` (BYTE, in the order of time) comes in
-    at the serial port of the link. `grounded` pins are tied to ground.
+    at the serial port of the link. `grounded` pins are tied to ground. `faults` (FAULT, in the order
+    of time) befall it; `torn` (one of TORN) is what is left of a cell when the power goes.
     Raises MissingTool (`no-simulator`) and RuntimeError with the runner's words.
     """
     layout = np.dtype([*_TICK, ("report", report)])
@@ -137,6 +157,7 @@ def run_chip(
         (folder / "eeprom").write_bytes(eeprom.ljust(board.eeprom_bytes, b"\xff"))
         (np.empty(0, EVENT) if events is None else events).tofile(folder / "events")
         (np.empty(0, BYTE) if heard is None else heard).tofile(folder / "heard")
+        (np.empty(0, FAULT) if faults is None else faults).tofile(folder / "faults")
         result = subprocess.run(
             [
                 str(runner()),
@@ -147,6 +168,7 @@ def run_chip(
                 *(f"output={_place(board, pin)}" for pin in outputs),
                 *(f"ground={_place(board, pin)}" for pin in grounded),
                 *(f"{file}={folder / file}" for file in FILES),
+                f"torn={torn}",
             ],
             capture_output=True,
             text=True,
@@ -155,7 +177,8 @@ def run_chip(
         if result.returncode:
             raise RuntimeError(result.stderr.strip())
         told = [line.split() for line in result.stdout.splitlines()]
-        facts = {word: value for word, value in told if word != "reset"}
+        facts = {word: value for word, value in told if word not in {"reset", "fault"}}
+        whole = (folder / "cells").read_bytes()
         return ChipRun(
             ended=facts["ended"],
             cycles=int(facts["cycles"]),
@@ -165,10 +188,20 @@ def run_chip(
             ticks=np.fromfile(folder / "ticklog", dtype=layout),
             eeprom=(folder / "eeprom").read_bytes(),
             said=np.fromfile(folder / "said", dtype=BYTE),
+            struck=tuple(
+                (int(cycle), int(cell))
+                for word, value in told
+                if word == "fault"
+                for cycle, cell in [value.split(",")]
+            ),
+            cells=tuple(
+                whole[at : at + board.eeprom_bytes]
+                for at in range(0, len(whole), board.eeprom_bytes)
+            ),
         )
 
 
-FILES = ("events", "edges", "ticklog", "eeprom", "heard", "said")
+FILES = ("events", "edges", "ticklog", "eeprom", "heard", "said", "faults", "cells")
 
 
 def _about_chip(program: Program, board: Board) -> list[str]:

@@ -49,7 +49,9 @@ SOFTWARE_TOLERANCE_CYCLES = 96
 """6 us: either edge can wait for the interrupts of two of the receiver's edges."""
 
 
-class _Pins(TypedDict):
+class Pins(TypedDict):
+    """Pins of a board that are driven."""
+
     inputs: Sequence[str]
     contacts: Sequence[str]
     analogue: Sequence[str]
@@ -176,9 +178,12 @@ class FirmwareRung:
         heard: NDArray[np.void] | None = None,
         *,
         jumper: bool = False,
+        faults: NDArray[np.void] | None = None,
+        torn: str = "half",
     ) -> ChipRun:
         """Drives the receiver's pins with `events` (chip.EVENT, input i = Plan.inputs[i]), and lets
-        the link hear `heard` (chip.BYTE). `jumper`: that of the bench is fitted."""
+        the link hear `heard` (chip.BYTE). `jumper`: that of the bench is fitted. What befalls the
+        chip in the meantime are `faults` (chip.FAULT); `torn` is as in chip.run_chip."""
         return run_chip(
             self._program,
             self.board,
@@ -188,19 +193,28 @@ class FirmwareRung:
             events=events,
             heard=heard,
             grounded=self._grounded(jumper),
-            **self._pins(),
-            outputs=[watched(line) for line in self.plan.lines]
-            + [servo.pin if servo.unit == SOFTWARE else servo.unit for servo in self.plan.servos]
-            + [light.pin if light.unit == SOFTWARE else light.unit for light in self.plan.lights],
+            **self.pins(),
+            outputs=self.watched_pins,
             eeprom=eeprom,
+            faults=faults,
+            torn=torn,
         )
+
+    @property
+    def watched_pins(self) -> list[str]:
+        """What of the chip tells what lines, servos and lights do, in the order of ChipRun.edges."""
+        return [
+            *(watched(line) for line in self.plan.lines),
+            *(one.pin if one.unit == SOFTWARE else one.unit for one in self.plan.servos),
+            *(one.pin if one.unit == SOFTWARE else one.unit for one in self.plan.lights),
+        ]
 
     def power_up(self, eeprom: bytes = b"", *, jumper: bool = False) -> RunningChip:
         """A chip that goes on step by step, for whoever speaks with it over the link."""
         return RunningChip(
             self._program,
             self.board,
-            **self._pins(),
+            **self.pins(),
             eeprom=eeprom,
             grounded=self._grounded(jumper),
         )
@@ -210,7 +224,8 @@ class FirmwareRung:
         bench = self.plan.bench
         return [bench.jumper] if jumper and bench is not None and bench.jumper else []
 
-    def _pins(self) -> _Pins:
+    def pins(self) -> Pins:
+        """The pins that are driven, as chip.run_chip wants them."""
         return {
             "inputs": [one.pin for one in self.plan.inputs],
             "contacts": self._sensors.contacts,

@@ -15,6 +15,8 @@
  *     output=B1|OC1A|Q0.3 ...     what is watched (Q: of a chain, its output from 0), in the order of their indices in `edges`
  *     events=FILE edges=FILE ticklog=FILE [eeprom=FILE]
  *     usart=N heard=FILE said=FILE   its serial port: bytes for it to receive, bytes that it sends
+ *     faults=FILE cells=FILE      what befalls the chip, and its EEPROM as each reset finds it
+ *     torn=old|new|erased|half    what a cell holds in the midst of whose write the power went (half)
  *     live=1                      goes on in steps, see below; then without `heard` and `said`
  *
  * The program marks its ticks by writing GPIOR0: 1 sampled, 2 driven, 0 done. All files are
@@ -25,8 +27,14 @@
  *              output, at `driven`), then the report
  *     eeprom   what lies in it at power-up, and in the end
  *     heard, said   u64 cycle (its last bit's end), u8 byte, 7 unused   in the order of time
+ *     faults   u64 cycle, u8 kind, u8 how, u16 address, 4 unused   in the order of time
+ *              kind 0: a reset, `how` is what MCUSR says then; one by power leaves anything in memory
+ *              kind 1: the main loop hangs; with `how` 1 interrupts are shut out as well
+ *              kind 2: RAM at `address` becomes `how`
+ *     cells    the whole EEPROM, once for each reset
  * On standard output, at the end: `ended ticks|cycles|crash`, `cycles N`, `stack N` (bytes used at
- * most) and one `reset N` (cycle) for each reset after power-up.
+ * most), one `reset N` (cycle) for each reset after power-up, and one `fault N,CELL` (cycle;
+ * which cell of the EEPROM was being written, or -1) for each fault.
  *
  * Live, steps come on standard input, each answered on standard output, until the input ends:
  *     step     u64 cycles (to run until), u32 events, u32 bytes; then so many `events` and `heard`
@@ -44,21 +52,25 @@
 #include <simavr/sim_avr.h>
 #include <simavr/sim_elf.h>
 #include <simavr/sim_io.h>
+#include <simavr/sim_time.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { PINS_MOST = 64, RESETS_MOST = 64, UNWATCHED_CYCLES = 8000, CHANGE_GROUPS = 3, PAINT = 0xC5 };
+enum { PINS_MOST = 64, RESETS_MOST = 64, FAULTS_MOST = 256, UNWATCHED_CYCLES = 8000, CHANGE_GROUPS = 3, PAINT = 0xC5 };
 enum { ANALOGUE_MOST = 8, SUPPLY_MV = 5000, CHAINS_MOST = 4, EEPROM_MOST = 4096 };
 enum { FIFO_BYTES = 3, FRAME_BITS = 10, STEP_MOST = 1 << 20 };
 enum chain_pin { DATA, CLOCK, LATCH, BLANK };
 enum { GPIOR0 = 0x3E, PCIFR = 0x3B, PCICR = 0x68, PCMSK0 = 0x6B }; /* the same on all three chips */
-enum { EECR = 0x3F, EEARL = 0x41, EEPE = 2, EEMPE = 4 };
+enum { EECR = 0x3F, EEARL = 0x41, EEPE = 2, EEMPE = 4, CELL_US = 3400, ERASED = 0xFF };
+enum { MCUSR = 0x54, PORF = 1, HANGS_HERE = 0xCFFF }; /* rjmp to itself */
+enum fault_kind { RESET, HANG, POKE };
 enum mark { DONE = 0, SAMPLED = 1, DRIVEN = 2 };
 
 struct event { uint64_t cycle; uint8_t input, level; uint16_t millivolts; uint8_t unused[4]; };
 struct edge { uint64_t cycle; uint8_t output, level, driven, unused[5]; };
 struct byte { uint64_t cycle; uint8_t value, unused[7]; };
+struct fault { uint64_t cycle; uint8_t kind, how; uint16_t address; uint8_t unused[4]; };
 struct step { uint64_t cycles; uint32_t events, bytes; };
 struct answer { uint64_t cycle, ticks; uint32_t resets, bytes; };
 struct tick { uint64_t sampled, driven, done, levels, drivens; };
@@ -109,12 +121,20 @@ struct usart {
 static struct {
   avr_t *avr;
   const char *elf, *mcu, *eeprom;
+  const char *torn;
   int cell; /* of the EEPROM that is being written, or -1 */
+  uint64_t cell_written_at;
+  uint8_t cells[EEPROM_MOST]; /* the EEPROM as the program sees it, but for the one being written */
+  struct fault next_fault;
+  struct { uint64_t cycle; int cell; } faults[FAULTS_MOST];
+  int fault_count, fault_waits;
+  int hangs_at; /* the address in flash of what a hang has replaced, or -1 */
+  uint8_t replaced[2];
   uint32_t hz;
   uint64_t ticks_most, cycles_most, ticks;
   uint16_t report, report_bytes, stack;
-  FILE *edges, *ticklog, *said;
-  struct feed events, heard;
+  FILE *edges, *ticklog, *said, *cells_at_resets;
+  struct feed events, heard, fault_feed;
   struct usart usart;
   int is_live, drives;
   struct input inputs[PINS_MOST];
@@ -470,8 +490,46 @@ static void look_ahead(void) {
   }
 }
 
+static avr_cycle_count_t cell_is_written(avr_t *avr, avr_cycle_count_t when, void *unused);
+
+/* What simavr last told of a pin or of a port's directions: it tells the same only once. */
+static void forget_told(char port, int index) {
+  avr_irq_t *told = avr_io_getirq(run.avr, AVR_IOCTL_IOPORT_GETIRQ(port), index);
+  if (told != NULL) {
+    told->value = 0;
+  }
+}
+
 /* SILICON: a reset lets go of every pin; simavr clears the registers without saying so. */
 static void chip_was_reset(avr_t *avr) {
+  for (int i = 0; i < run.output_count; ++i) {
+    const struct output *output = &run.outputs[i];
+    if (output->port != 0) {
+      forget_told(output->port, output->bit);
+      forget_told(output->port, IOPORT_IRQ_DIRECTION_ALL);
+    }
+  }
+  for (int i = 0; i < run.chain_count; ++i) {
+    for (int pin = DATA; pin <= BLANK; ++pin) {
+      if (run.chains[i].pins[pin][0] != '-') {
+        forget_told(run.chains[i].pins[pin][0], run.chains[i].pins[pin][1] - '0');
+      }
+    }
+  }
+  if (run.hangs_at >= 0) {
+    memcpy(avr->flash + run.hangs_at, run.replaced, sizeof run.replaced);
+    run.hangs_at = -1;
+  }
+  if (run.cell >= 0) { /* SILICON: a write that has begun goes on to its end while there is power */
+    avr->data[EECR] |= EEPE;
+    after(run.cell_written_at, cell_is_written);
+  }
+  if (run.cells_at_resets != NULL) {
+    uint8_t cells[EEPROM_MOST];
+    avr_eeprom_desc_t all = {.ee = cells, .offset = 0, .size = avr->e2end + 1u};
+    avr_ioctl(avr, AVR_IOCTL_EEPROM_GET, &all);
+    fwrite(cells, all.size, 1, run.cells_at_resets);
+  }
   for (int i = 0; i < run.output_count; ++i) {
     if (!run.outputs[i].is_of_chain) {
       set_output(i, 0, 0);
@@ -631,16 +689,39 @@ static avr_cycle_count_t cell_is_written(avr_t *avr, avr_cycle_count_t when, voi
   (void)when;
   (void)unused;
   avr->data[EECR] &= (uint8_t)~EEPE;
+  avr_eeprom_desc_t one = {.ee = &run.cells[run.cell], .offset = (uint16_t)run.cell, .size = 1};
+  avr_ioctl(avr, AVR_IOCTL_EEPROM_GET, &one);
   run.cell = -1;
   return 0;
+}
+
+/* What the power leaves of a cell that was being written: an erasure comes first, then its bits of 0. */
+static void tear_the_cell(void) {
+  if (run.cell < 0) {
+    return;
+  }
+  uint8_t left, wanted;
+  avr_eeprom_desc_t one = {.ee = &wanted, .offset = (uint16_t)run.cell, .size = 1};
+  avr_ioctl(run.avr, AVR_IOCTL_EEPROM_GET, &one);
+  switch (run.torn != NULL ? run.torn[0] : 'h') {
+    case 'o': left = run.cells[run.cell]; break;
+    case 'n': left = wanted; break;
+    case 'e': left = ERASED; break;
+    default: left = wanted ^ 0x5A; break;
+  }
+  one.ee = &left;
+  avr_ioctl(run.avr, AVR_IOCTL_EEPROM_SET, &one);
+  run.cells[run.cell] = left;
+  run.cell = -1;
 }
 
 static void cell_is_begun(avr_t *avr, avr_io_addr_t address, uint8_t value, void *unused) {
   (void)unused;
   if ((value & EEPE) != 0 && (avr->data[address] & EEMPE) == 0) {
     avr->data[address] |= EEPE;
-    run.cell = avr->data[EEARL] | avr->data[EEARL + 1] << 8;
-    avr_cycle_timer_register_usec(avr, 3400, cell_is_written, NULL);
+    run.cell = (avr->data[EEARL] | avr->data[EEARL + 1] << 8) & avr->e2end;
+    run.cell_written_at = avr->cycle + avr_usec_to_cycles(avr, CELL_US);
+    after(run.cell_written_at, cell_is_written);
   }
 }
 
@@ -653,6 +734,61 @@ static void requests_withdrawn(avr_t *avr, avr_io_addr_t address, uint8_t value,
       avr_clear_interrupt(avr, vector);
     }
   }
+}
+
+/* ---- Faults ---- */
+
+static void look_for_faults(void) {
+  run.fault_waits = read_record(&run.fault_feed, &run.next_fault, sizeof run.next_fault);
+}
+
+/* When power comes, there is anything in memory, the registers included. */
+static void fill_memory(uint64_t seed) {
+  uint64_t noise = seed * 2654435761u + 88172645463325252u;
+  for (unsigned i = 0; i <= run.avr->ramend; ++i) {
+    noise ^= noise << 13;
+    noise ^= noise >> 7;
+    noise ^= noise << 17;
+    if (i < 32 || (i > run.avr->ioend && i < run.stack)) {
+      run.avr->data[i] = (uint8_t)noise;
+    }
+  }
+}
+
+static void hang(int without_interrupts) {
+  avr_t *avr = run.avr;
+  run.hangs_at = (int)avr->pc;
+  memcpy(run.replaced, avr->flash + run.hangs_at, sizeof run.replaced);
+  avr->flash[run.hangs_at] = HANGS_HERE & 0xFF;
+  avr->flash[run.hangs_at + 1] = HANGS_HERE >> 8;
+  if (without_interrupts) {
+    avr->sreg[S_I] = 0;
+  }
+}
+
+/* Between two instructions. */
+static void strike(void) {
+  const struct fault *fault = &run.next_fault;
+  avr_t *avr = run.avr;
+  if (run.fault_count < FAULTS_MOST) {
+    run.faults[run.fault_count].cell = run.cell;
+    run.faults[run.fault_count++].cycle = avr->cycle;
+  }
+  if (fault->kind == POKE) {
+    avr->data[fault->address] = fault->how;
+  } else if (fault->kind == HANG && run.hangs_at < 0) {
+    hang(fault->how);
+  } else if (fault->kind == RESET) {
+    if (fault->how & PORF) {
+      tear_the_cell();
+    }
+    avr_reset(avr);
+    if (fault->how & PORF) {
+      fill_memory(avr->cycle);
+    }
+    avr->data[MCUSR] = fault->how;
+  }
+  look_for_faults();
 }
 
 /* ---- The whole ---- */
@@ -722,6 +858,12 @@ static void take(char *argument) {
     snprintf(run.outputs[run.output_count++].name, sizeof run.outputs->name, "%s", value);
   } else if ((value = value_of(argument, "eeprom")) != NULL) {
     run.eeprom = value;
+  } else if ((value = value_of(argument, "torn")) != NULL) {
+    run.torn = value;
+  } else if ((value = value_of(argument, "faults")) != NULL) {
+    run.fault_feed.file = opened(value, "rb");
+  } else if ((value = value_of(argument, "cells")) != NULL) {
+    run.cells_at_resets = opened(value, "wb");
   } else if ((value = value_of(argument, "events")) != NULL) {
     run.events.file = opened(value, "rb");
   } else if ((value = value_of(argument, "usart")) != NULL) {
@@ -741,6 +883,13 @@ static void take(char *argument) {
   }
 }
 
+/* Else they are polled in every cycle, 6 times slower. A reset of the chip brings that back. */
+static void spare_external_interrupts(void) {
+  for (uint8_t i = 0; i < EXTINT_COUNT; ++i) {
+    avr_extint_set_strict_lvl_trig(run.avr, i, 0);
+  }
+}
+
 static void build(void) {
   elf_firmware_t firmware = {0};
   if (elf_read_firmware(run.elf, &firmware) != 0) {
@@ -754,15 +903,15 @@ static void build(void) {
   firmware.frequency = run.hz;
   avr_load_firmware(run.avr, &firmware);
   memset(run.avr->data + run.stack, PAINT, run.avr->ramend + 1u - run.stack);
+  fill_memory(1);
+  run.avr->data[MCUSR] = PORF;
 
   avr_register_io_write(run.avr, GPIOR0, mark_written, NULL);
   avr_register_io_write(run.avr, PCIFR, requests_withdrawn, NULL);
   avr_register_io_write(run.avr, EECR, cell_is_begun, NULL);
   avr_irq_register_notify(avr_get_interrupt_irq(run.avr, AVR_INT_ANY) + AVR_INT_IRQ_RUNNING,
                           interrupt_entered, NULL);
-  for (uint8_t i = 0; i < EXTINT_COUNT; ++i) {
-    avr_extint_set_strict_lvl_trig(run.avr, i, 0); /* else polled in every cycle, 6 times slower */
-  }
+  spare_external_interrupts();
   for (int i = 0; i < run.output_count; ++i) {
     watch(i);
   }
@@ -788,23 +937,22 @@ static void build(void) {
   run.avr->reset = chip_was_reset;
 }
 
-/* The EEPROM as a whole, from a file or into it. */
+/* The EEPROM as a whole, from a file or into it; the power is cut at the end. */
 static void move_eeprom(uint32_t what, const char *mode) {
   if (run.eeprom == NULL) {
     return;
   }
-  uint8_t cells[EEPROM_MOST];
   FILE *file = opened(run.eeprom, mode);
-  avr_eeprom_desc_t all = {.ee = cells, .offset = 0, .size = run.avr->e2end + 1u};
   const int in = what == AVR_IOCTL_EEPROM_SET;
-  if (all.size > sizeof cells || (in && fread(cells, all.size, 1, file) != 1)) {
+  avr_eeprom_desc_t all = {.ee = run.cells, .offset = 0, .size = run.avr->e2end + 1u};
+  if (all.size > sizeof run.cells || (in && fread(run.cells, all.size, 1, file) != 1)) {
     fail("cannot read", run.eeprom);
   }
-  avr_ioctl(run.avr, what, &all);
-  if (!in && run.cell >= 0) {
-    cells[run.cell] ^= 0x5A;
+  if (!in) {
+    tear_the_cell();
   }
-  if ((!in && fwrite(cells, all.size, 1, file) != 1) || fclose(file) != 0) {
+  avr_ioctl(run.avr, what, &all);
+  if ((!in && fwrite(run.cells, all.size, 1, file) != 1) || fclose(file) != 0) {
     fail("cannot write", run.eeprom);
   }
 }
@@ -821,8 +969,20 @@ static int is_over(int state) { return state == cpu_Done || state == cpu_Crashed
 
 static int run_until(uint64_t cycles) {
   int state = cpu_Running;
+  int spared_at = -1;
   while (!is_over(state) && run.ticks < run.ticks_most && run.avr->cycle < cycles) {
-    const uint64_t left = cycles - run.avr->cycle;
+    if (spared_at != run.reset_count) {
+      spared_at = run.reset_count;
+      spare_external_interrupts();
+    }
+    if (run.fault_waits && run.avr->cycle >= run.next_fault.cycle) {
+      strike();
+      continue;
+    }
+    uint64_t left = cycles - run.avr->cycle;
+    if (run.fault_waits && run.next_fault.cycle - run.avr->cycle < left) {
+      left = run.next_fault.cycle - run.avr->cycle;
+    }
     run.avr->run_cycle_limit = left < UNWATCHED_CYCLES ? left : UNWATCHED_CYCLES;
     state = avr_run(run.avr);
   }
@@ -871,6 +1031,9 @@ static void tell_the_end(int state) {
   for (int i = 0; i < run.reset_count; ++i) {
     printf("reset %" PRIu64 "\n", run.resets[i]);
   }
+  for (int i = 0; i < run.fault_count; ++i) {
+    printf("fault %" PRIu64 ",%d\n", run.faults[i].cycle, run.faults[i].cell);
+  }
 }
 
 int main(int count, char **arguments) {
@@ -884,20 +1047,24 @@ int main(int count, char **arguments) {
     fail("needs", "heard= said=");
   }
   avr_global_logger_set(log_errors);
+  run.cell = run.hangs_at = -1;
   build();
-  run.cell = -1;
   move_eeprom(AVR_IOCTL_EEPROM_SET, "rb");
   if (run.is_live) {
     run_live();
   } else {
     look_ahead();
+    if (run.fault_feed.file != NULL) {
+      look_for_faults();
+    }
     const int state = run_until(run.cycles_most);
     tell_the_end(state);
   }
   move_eeprom(AVR_IOCTL_EEPROM_GET, "wb");
   if (fclose(run.edges) != 0 || fclose(run.ticklog) != 0 ||
-      (run.said != NULL && fclose(run.said) != 0)) {
-    fail("cannot write", "edges, ticklog or said");
+      (run.said != NULL && fclose(run.said) != 0) ||
+      (run.cells_at_resets != NULL && fclose(run.cells_at_resets) != 0)) {
+    fail("cannot write", "edges, ticklog, said or cells");
   }
   return 0;
 }

@@ -77,6 +77,11 @@ class Stepwise:
         """What would be found at the next power-up."""
         return self._run.kept()
 
+    def rooms(self, winch: int) -> tuple[int, int]:
+        """What a winch has left of its travel each way, in its units (behaviours/winch.h)."""
+        _, first, second = self._run.functions[winch].rooms  # type: ignore[attr-defined]
+        return first, second
+
     def state(self, function: int) -> int:
         """The state of one function at the end of the last tick."""
         return self._run.functions[function].state()
