@@ -130,11 +130,7 @@ def ship_view(plan: Plan) -> dict[str, Any]:
         "mark": f"0x{plan.mark:04X}",
         "keeping": keeping,
         "lets_go_of": [row for row in keeping if row["forced"]],
-        "kept_motors": [
-            f"{one.code}.state(ship_state.{one.code}) != 0"
-            for one in plan.functions
-            if one.kept_bytes and one.moves
-        ],
+        "kept_places": [row["at"] for row in keeping if row["moves"]],
         "asked_first": asked_first(plan),
         "functions_in_order": [
             {
@@ -225,7 +221,9 @@ def _keeping(plan: Plan) -> list[dict[str, Any]]:
         if function.kept_bytes:
             comes_back = plan.bench is not None and not function.moves
             forced = f"force_state.to({index}).exists()" if comes_back else ""
-            rows.append({"code": function.code, "at": at, "forced": forced})
+            rows.append(
+                {"code": function.code, "at": at, "forced": forced, "moves": function.moves}
+            )
         at += function.kept_bytes
     return rows
 

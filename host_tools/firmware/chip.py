@@ -78,8 +78,8 @@ class ChipRun:
     outputs (EDGE); `ticks` has one row a tick: the cycles of its three marks, the outputs' levels
     and whether they were driven (a bit each), and the `report`. `eeprom` is what lies in it when
     the power is cut at the end; `said` are the bytes (BYTE) that its serial port sent. `struck` are
-    the cycles at which faults came, each with the cell of the EEPROM that was being written (-1: none);
-    `cells` is the EEPROM as each reset found it."""
+    the cycles at which faults came, each with the cell of the EEPROM that was being written (-1:
+    none); `cells` is the EEPROM as each reset found it."""
 
     ended: str
     cycles: int
@@ -142,8 +142,8 @@ def run_chip(
     `chains` are the data, clock, latch and blank pins ("" for none) of shift registers; their
     outputs are "Q0.0", "Q0.1" … `report` is the layout of the program's report; `eeprom` is what
     lies in it at power-up (cells beyond are erased); `heard` (BYTE, in the order of time) comes in
-    at the serial port of the link. `grounded` pins are tied to ground. `faults` (FAULT, in the order
-    of time) befall it; `torn` (one of TORN) is what is left of a cell when the power goes.
+    at the serial port of the link. `grounded` pins are tied to ground. `faults` (FAULT, in the
+    order of time) befall it; `torn` (one of TORN) is what is left of a cell when the power goes.
     Raises MissingTool (`no-simulator`) and RuntimeError with the runner's words.
     """
     layout = np.dtype([*_TICK, ("report", report)])

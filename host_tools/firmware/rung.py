@@ -49,6 +49,10 @@ SOFTWARE_TOLERANCE_CYCLES = 96
 """6 us: either edge can wait for the interrupts of two of the receiver's edges."""
 
 
+HOST_SENDS_CYCLES = 64
+"""And for that of a byte from the host, if there are any."""
+
+
 class Pins(TypedDict):
     """Pins of a board that are driven."""
 
@@ -151,7 +155,7 @@ class FirmwareRung:
         if misread is not None:
             raise FirmwareFault(misread.text, misread.tick)
         for index, servo in enumerate(self.plan.servos):
-            self._check_servo(index, servo, run)
+            self._check_servo(index, servo, run, host_sends=heard is not None and len(heard) > 0)
         for index, light in enumerate(self.plan.lights):
             self._check_light(index, light, run)
         servos = np.ascontiguousarray(reports["servos"][:, : len(self.plan.servos)])
@@ -202,7 +206,7 @@ class FirmwareRung:
 
     @property
     def watched_pins(self) -> list[str]:
-        """What of the chip tells what lines, servos and lights do, in the order of ChipRun.edges."""
+        """What tells what lines, servos and lights do, in the order of ChipRun.edges."""
         return [
             *(watched(line) for line in self.plan.lines),
             *(one.pin if one.unit == SOFTWARE else one.unit for one in self.plan.servos),
@@ -271,10 +275,12 @@ class FirmwareRung:
         on = (run.ticks["levels"] ^ np.uint64(on_is_low)) & run.ticks["drivens"]
         return np.asarray(on & np.uint64(all_lines))
 
-    def _check_servo(self, index: int, servo: Servo, run: ChipRun) -> None:
+    def _check_servo(self, index: int, servo: Servo, run: ChipRun, *, host_sends: bool) -> None:
         """Each pulse on the servo's pin has a width that the firmware asked for."""
         asked, made, ticks = self.servo_pulses(index, run)
-        most = SOFTWARE_TOLERANCE_CYCLES if servo.unit == SOFTWARE else HARDWARE_TOLERANCE_CYCLES
+        most = HARDWARE_TOLERANCE_CYCLES
+        if servo.unit == SOFTWARE:
+            most = SOFTWARE_TOLERANCE_CYCLES + (HOST_SENDS_CYCLES if host_sends else 0)
         if (wrong := np.flatnonzero(np.abs(made - asked) > most)).size:
             first = int(wrong[0])
             raise FirmwareFault(

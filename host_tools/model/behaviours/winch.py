@@ -61,7 +61,8 @@ class WinchModel(FunctionModel[Winch]):
 
     def limited(self, wanted: int) -> int:
         at_first, at_second = bool(self.so & self.first_end), bool(self.so & self.second_end)
-        if at_first != at_second:
+        turned_away = self.turned_last == (SECOND if at_first else FIRST)
+        if at_first != at_second and not turned_away:  # else the switch may have stuck
             self.rooms = [0, 0, self.travel] if at_first else [0, self.travel, 0]
         if wanted == STOPPED:
             self.stopped_by_stall = False

@@ -119,16 +119,16 @@ class WithinTravel(WinchClaim):
         return {"down": Count(0, most), "up": Count(0, most)}
 
     def watch(self, system: System, me: Memory, before: Moment, now: Moment) -> None:
-        del before
         a, motor, index = system.a, self.motor(now), self.functions[0]
         first, second, cap = motor == FIRST, motor == SECOND, 4 * self._travel
         first_cost, second_cost = self.winch.second_limit_ticks, self.winch.first_limit_ticks
         down, up = me.down, me.up
         if self.winch.ends != (None, None):
-            at_first, at_second, _ = system.exact[index].told(now.functions[index])  # type: ignore[attr-defined]  # a winch's
-            only_first = a.both(at_first, a.no(at_second))
-            only_second = a.both(at_second, a.no(at_first))
-            # At an end switch it knows where it is.
+            # At an end switch it knows where it is, unless it has turned away from there: a switch
+            # that has stuck gives nothing back.
+            only_first, only_second = system.exact[index].found(  # type: ignore[attr-defined]  # a winch's
+                now.functions[index], before.functions[index].turned_last
+            )
             down = a.either(only_second, 0, a.either(only_first, self._travel, down))
             up = a.either(only_first, 0, a.either(only_second, self._travel, up))
         forth, back = a.least(down + first_cost, cap), a.most(down - second_cost, 0)

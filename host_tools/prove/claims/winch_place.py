@@ -49,9 +49,9 @@ class PlaceClaim(WinchClaim):
         first = a.either(me.runs, me.first, was.first_room)
         second = a.either(me.runs, me.second, was.second_room)
         if self.winch.ends != (None, None):
-            at_first, at_second, _ = system.exact[index].told(now.functions[index])  # type: ignore[attr-defined]  # a winch's
-            only_first = a.both(at_first, a.no(at_second))
-            only_second = a.both(at_second, a.no(at_first))
+            only_first, only_second = system.exact[index].found(  # type: ignore[attr-defined]  # a winch's
+                now.functions[index], was.turned_last
+            )
             first = a.either(only_first, 0, a.either(only_second, self._travel, first))
             second = a.either(only_second, 0, a.either(only_first, self._travel, second))
         a_tick = {FIRST: self.winch.second_limit_ticks, SECOND: self.winch.first_limit_ticks}

@@ -87,13 +87,16 @@ class WinchMore : public Winch {
   }
 
  private:
-  // By an end switch, which also says where the load is; by the motor's rest; or by a stall. The bits
-  // come one by one, as the duty does below: as a whole they would have to lie in memory.
+  // By an end switch, which also says where the load is; by the motor's rest; or by a stall. A switch says
+  // nothing of where it is once the motor has turned away from there: one that has stuck gives back nothing of
+  // what was spent. The bits come one by one, as the duty does below: as a whole they would have to lie in
+  // memory.
   ONCE static bool is_stopped(State wanted, Memory& memory, uint8_t first_end, uint8_t second_end,
                               uint32_t travel) {
     const bool at_first_end = (memory.so & first_end) != 0;
     const bool at_second_end = (memory.so & second_end) != 0;
-    if (at_first_end != at_second_end) {
+    const bool turned_away = memory.turned_last == (at_first_end ? second_way : first_way);
+    if (at_first_end != at_second_end && !turned_away) {
       memory.first_room = at_first_end ? 0 : travel;
       memory.second_room = at_second_end ? 0 : travel;
     }
@@ -113,8 +116,6 @@ class WinchMore : public Winch {
       memory.stopped_by_stall = true;
     }
   }
-
-  static constexpr uint32_t NOBODY_KNOWS = 0xFFFFFFFF;  // no travel is as long as this
 
   IN_PLACE bool may_unknown(State wanted) const {
     return wanted == first_way ? unknown_.first : unknown_.second;

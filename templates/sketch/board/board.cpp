@@ -85,7 +85,10 @@ bool tick_is_due(Pulses& pulses, Readings& readings) {
     sensors::measure_next();
     software_lights::place_edges();
     software_servos::place_edges();  // decoding takes a while; so does the link
-    link::go_on(report);
+    link::tell(report);
+    software_lights::place_edges();
+    software_servos::place_edges();
+    link::hear(report);
     software_lights::place_edges();
     software_servos::place_edges();  // and so may what the caller does next
     return false;

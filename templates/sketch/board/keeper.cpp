@@ -19,11 +19,10 @@ constexpr uint8_t RECORD_BYTES = sizeof(Record);
 constexpr uint16_t PLACES_THAT_FIT = (E2END + 1u) / RECORD_BYTES;
 constexpr uint8_t PLACES = PLACES_THAT_FIT < 255u ? PLACES_THAT_FIT : 255u;
 
-// On the average a record a second. As long as a place is on record, one record is held back for each
-// motor: that its load is leaving that place must never wait.
+// On the average a record a second. One that cannot wait is begun whatever the debt is; there are no more of
+// these than one a motor until one that waits has said anew where its load hangs.
 constexpr uint16_t RECORD_COSTS_TICKS = 200;
 constexpr uint16_t MOST_DEBT_TICKS = RECORD_COSTS_TICKS;
-constexpr uint16_t MOST_DEBT_OF_MOTORS_TICKS = (KEPT_MOTORS + 1u) * RECORD_COSTS_TICKS;
 
 static Record record;              // the newest one, whole or being written
 static uint16_t newest = 0;        // its number
@@ -93,29 +92,53 @@ static bool write_cell(uint16_t cell, uint8_t value) {
   return (EECR & _BV(EEPE)) != 0;
 }
 
-static void begin(const Kept& kept) {
-  memcpy(record.bytes, kept.bytes, sizeof record.bytes);
-  ++newest;
+static bool is_being_written() { return written != RECORD_BYTES; }
+
+static void begin() {
+  if (!is_being_written()) {  // else it is begun anew where it is, for nobody has read it yet
+    ++newest;
+    place = static_cast<uint8_t>(place + 1u < PLACES ? place + 1u : 0u);
+  }
   put_word(newest, record.number);
   put_word(crc_of(record), record.crc);
-  place = static_cast<uint8_t>(place + 1u < PLACES ? place + 1u : 0u);
   written = 0;
   debt_ticks = static_cast<uint16_t>(debt_ticks + RECORD_COSTS_TICKS);
 }
 
-static bool may_begin(const Kept& kept) {
-  return debt_ticks <= (kept.motor_runs ? MOST_DEBT_OF_MOTORS_TICKS : MOST_DEBT_TICKS);
+#ifdef KEEPS_PLACES
+// The load of a motor is leaving the place that is on record: that must not wait. What else there is to say
+// waits for its turn: above all, where other loads hang by now.
+static bool corrects_places(const Kept& kept) {
+  bool corrects = false;
+  for (uint8_t i = 0; i != KEPT_MOTORS; ++i) {
+    uint8_t* const on_record = record.bytes + KEPT_PLACES[i];
+    if (kept_long(kept.bytes + KEPT_PLACES[i]) == NOBODY_KNOWS && kept_long(on_record) != NOBODY_KNOWS) {
+      keep_long(NOBODY_KNOWS, on_record);
+      corrects = true;
+    }
+  }
+  return corrects;
+}
+#else
+static bool corrects_places(const Kept&) { return false; }
+#endif
+
+static void write_on() {
+  const uint8_t* bytes = reinterpret_cast<const uint8_t*>(&record);
+  const uint16_t cell = static_cast<uint16_t>(address(place) + written);
+  if ((EECR & _BV(EEPE)) == 0 && write_cell(cell, bytes[written])) {
+    ++written;
+  }
 }
 
 void work(const Kept& kept) {
-  if (written != RECORD_BYTES) {
-    const uint8_t* bytes = reinterpret_cast<const uint8_t*>(&record);
-    const uint16_t cell = static_cast<uint16_t>(address(place) + written);
-    if ((EECR & _BV(EEPE)) == 0 && write_cell(cell, bytes[written])) {
-      ++written;
-    }
-  } else if (may_begin(kept) && memcmp(record.bytes, kept.bytes, sizeof record.bytes) != 0) {
-    begin(kept);
+  if (corrects_places(kept)) {
+    begin();
+  } else if (is_being_written()) {
+    write_on();
+  } else if (debt_ticks <= MOST_DEBT_TICKS && memcmp(record.bytes, kept.bytes, sizeof record.bytes) != 0) {
+    memcpy(record.bytes, kept.bytes, sizeof record.bytes);
+    begin();
   }
   if (debt_ticks != 0) {
     --debt_ticks;

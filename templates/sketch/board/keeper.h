@@ -3,8 +3,8 @@
 // It is written as a record: the bytes, a running number, and a CRC over both that begins with the plan's
 // mark. Each record takes the next place of many, so that all cells wear alike, and the record before it
 // stays whole while it is written: a power cut leaves one of the two. On the average no more than one
-// record a second is begun, and no tick ever waits for a cell. While a motor runs whose place is kept, the
-// newest record says that nobody knows it.
+// record a second is begun, and no tick ever waits for a cell. When a motor starts whose load's place is on
+// record, a record that nobody knows it is begun at once: it is whole a tick for each byte of it later.
 #pragma once
 #include "../logic/kept.h"
 

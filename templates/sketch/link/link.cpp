@@ -62,7 +62,7 @@ static Answer obey(Report& report) {
   return hearer.arguments() == 0 && hearer.word() == Word::here ? Answer::ok : Answer::word;
 }
 
-static void hear(uint8_t character, Report& report) {
+static void take(uint8_t character, Report& report) {
   const Hearer::Heard heard = hearer.hear(character);
   if (heard == Hearer::Heard::line) {
     teller.answer(hearer.number(), obey(report));
@@ -86,21 +86,19 @@ static void say() {
   }
 }
 
+void tell(const Report& report) {
+  noter.go_on(report);
+  say();
+}
+
 // The host is not obeyed before the tick is noted: it may change what the next one reads.
-static void hear_next(Report& report) {
+void hear(Report& report) {
   uint8_t character;
   if (!uart::has_received(character) || (character == '\n' && !noter.is_done())) {
     return;
   }
   uart::take();
-  hear(character, report);
-}
-
-// Both ways at once: there are not many more steps in a tick than bytes that the line carries.
-void go_on(Report& report) {
-  noter.go_on(report);
-  say();
-  hear_next(report);
+  take(character, report);
 }
 
 #ifdef BENCH

@@ -13,9 +13,11 @@ void start();
 // At the end of each tick: notes what it has to tell.
 void note(const Report& report);
 
-// While the board waits: one small step. Takes 45 us at most. The bench's pulses and readings get into
-// the report of the tick to come.
-void go_on(Report& report);
+// While the board waits, in turn: one small step of what it tells, and one of what it hears. There are not
+// many more steps in a tick than bytes that the line carries, so both ways go at once. Each takes 60 us at
+// most. The bench's pulses and readings get into the report of the tick to come.
+void tell(const Report& report);
+void hear(Report& report);
 
 #ifdef BENCH
 // Whether the bench's pulses and readings stand in place of the receiver's and the sensors'.

@@ -5,8 +5,10 @@
 
 struct Kept {
   uint8_t bytes[KEPT_BYTES];
-  bool motor_runs;  // one whose place is kept: nobody knows it until it stands
 };
+
+// What is kept of a load's place while its motor runs. No travel is as long as this.
+constexpr uint32_t NOBODY_KNOWS = 0xFFFFFFFF;
 
 // A number in the bytes as they are kept, and back.
 inline void keep_long(uint32_t value, uint8_t* into) {

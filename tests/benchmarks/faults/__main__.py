@@ -3,12 +3,13 @@
 The signal goes and returns at every phase of every behaviour; receivers glitch, freeze, slip and
 repeat; the chip is reset, hangs and loses its power at every tick of a winch's run and in the midst
 of what it keeps; switches stick and bounce, the battery dips, the serial line is flooded, counters
-wrap. After each fault: nothing is on that the plan forbids, loss is safe in time, the model agrees to
-the bit, what is kept is whole. Ends with 1 where anything falls short.
+wrap. After each fault: nothing is on that the plan forbids, loss is safe in time, the model agrees
+to the bit, what is kept is whole. Ends with 1 where anything falls short.
 
-The short share takes about half a minute; `--long` is the whole campaign, hours of it. With a journal
-it can be ended at any time and goes on where it was. Of a supply that dips the simulated chip knows
-only the reset that its brown-out detector makes of it, never wrong instructions below that.
+The short share takes about half a minute; `--long` is the whole campaign, hours of it. With a
+journal it can be ended at any time and goes on where it was. Of a supply that dips the simulated
+chip knows only the reset that its brown-out detector makes of it, never wrong instructions below
+that.
 """
 
 from __future__ import annotations
@@ -53,7 +54,9 @@ def rows(totals: dict[str, Total], *, long_run: bool) -> Iterator[Row]:
     """Faults tried and survived by kind, the worst times, what was met, how long it took."""
     for name, total in totals.items():
         told = f"{total.survived:,} of {total.faults:,} in {total.runs} runs"
-        yield Row("survived", name, told, "all", total.survived == total.faults and not total.complaints)
+        yield Row(
+            "survived", name, told, "all", total.survived == total.faults and not total.complaints
+        )
     tried = sum(total.faults for total in totals.values())
     survived = sum(total.survived for total in totals.values())
     yield Row("survived", "all kinds", f"{survived:,} of {tried:,}", "all", survived == tried)
@@ -81,7 +84,9 @@ def _met(totals: dict[str, Total], *, long_run: bool) -> Iterator[Row]:
 
     def covered(what: str, of: str, met: set[str], every: set[str]) -> Row:
         if long_run:
-            return at_least(what, of, len(met & every), int(COVERED_AT_LEAST * len(every)), f"of {len(every)}")
+            return at_least(
+                what, of, len(met & every), int(COVERED_AT_LEAST * len(every)), f"of {len(every)}"
+            )
         return Row(what, of, f"{len(met & every)} of {len(every)}")
 
     for name, total in totals.items():

@@ -7,6 +7,7 @@ import os
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import asdict, dataclass, field
 from functools import cache
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from tests.benchmarks.faults import (
@@ -85,8 +86,8 @@ def tasks(kinds: Sequence[Kind], seed: int, *, long_run: bool) -> list[Task]:
         stride = kind.runs // count if count else 1
         for scene in kind.scenes:
             for place in range(count):
-                # Odd and even runs, and all quarters of the scenes, have their turn in a short one.
-                number = place * stride + (place % 4 if stride > 4 else 0)  # noqa: PLR2004 - as said
+                # Odd and even runs, and all thumbs, have their turn in a short share too.
+                number = place * stride + (3 * place % 4 if stride > 4 else 0)
                 mixed.append(((place + 0.5) / count, Task(kind.name, scene, number, seed)))
     return [task for _, task in sorted(mixed)]
 
@@ -131,9 +132,7 @@ class Journal:
             file.write(json.dumps(entry) + "\n")
 
 
-def results(
-    todo: Sequence[Task], processes: int, nice: int = 0
-) -> Iterator[tuple[Task, Outcome]]:
+def results(todo: Sequence[Task], processes: int, nice: int = 0) -> Iterator[tuple[Task, Outcome]]:
     """Every run as it is done. Whoever stops listening stops the campaign."""
     if processes == 1:
         for task in todo:
@@ -142,7 +141,8 @@ def results(
     pool = ProcessPoolExecutor(processes, initializer=os.nice, initargs=(nice,))
     try:
         waiting = iter(todo)
-        running = {pool.submit(tried, task): task for task, _ in zip(waiting, range(2 * processes), strict=False)}
+        first = islice(waiting, 2 * processes)
+        running = {pool.submit(tried, task): task for task in first}
         while running:
             done = next(as_completed(running))
             task = running.pop(done)

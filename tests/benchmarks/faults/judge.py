@@ -15,7 +15,6 @@ import numpy as np
 
 from gen.behaviours import Auto, Winch
 from gen.behaviours.base import Loss
-from gen.plan import Felt, StateOf
 from host_tools.agree import first_difference
 from host_tools.kept import recalled
 from host_tools.model import Model
@@ -36,14 +35,14 @@ CYCLES_A_MS = 16_000
 CYCLES_A_TICK = 80_000
 
 SLACK_MS = 0.6
-"""A tick may be late by so much: a ring full of edges, or a line of the link, is worked out first."""
+"""A tick may be late by so much: what fills the ring of edges is worked out first."""
 
 LATE_MS = 1.25
-"""A tick is late by no more than this whatever comes over the pins (tests/firmware/test_odd_pulses)."""
+"""A tick is late by no more than this, whatever comes over the pins (test_odd_pulses.py)."""
 
-RECORD_TICKS = 24
-"""So long at most until what has changed is on record: two records, the one that is being written
-and its own, each a tick to begin and one a byte (10 bytes and 4)."""
+RECORD_TICKS = 17
+"""So long at most until a winch's start is on record: begun in that tick, then a tick for each of
+the record's 14 bytes, one more as a cell may still be being written, and the last cell's own."""
 
 LOSS, HANG, POWER, SWITCH, SILENT, PLACE = (
     "loss of signal to safe",
@@ -57,8 +56,8 @@ LOSS, HANG, POWER, SWITCH, SILENT, PLACE = (
 
 @dataclass
 class Outcome:
-    """What came of one run: how many faults it had, how long it was, what was wrong, the worst times (ms) and which
-    phases the faults met."""
+    """What came of one run: how many faults it had, how long it was, what was wrong, the worst
+    times (ms), and which phases the faults met."""
 
     faults: int = 0
     cycles: int = 0
@@ -210,8 +209,7 @@ def _motors(scene: Scene, run: ChipRun, outcome: Outcome, hang_ms: float) -> Non
         pause = function.pause_ticks * CYCLES_A_TICK - SLACK_MS * CYCLES_A_MS
         for mine, limit, others in zip(ways, limits, reversed(ways), strict=True):
             most = limit * CYCLES_A_TICK + (SLACK_MS + hang_ms) * CYCLES_A_MS
-            if any(end - begin > most and not _at_end(function, run, begin, end)
-                   for begin, end in mine):
+            if any(end - begin > most for begin, end in mine):
                 outcome.complain(f"{function.name} ran past its limit")
             for begin, end in mine:
                 for other_begin, other_end in others:
@@ -221,18 +219,8 @@ def _motors(scene: Scene, run: ChipRun, outcome: Outcome, hang_ms: float) -> Non
                         outcome.complain(f"{function.name} turned round without a pause")
 
 
-def _at_end(winch: Winch, run: ChipRun, begin: int, end: int) -> bool:
-    """Whether an end switch spoke meanwhile: then the whole travel lies before it again."""
-    sensors = [one.sensor for one in winch.ends if isinstance(one, Felt)]
-    if any(isinstance(one, StateOf) for one in winch.ends):
-        return True
-    during = (run.ticks["done"] >= begin - CYCLES_A_TICK) & (run.ticks["done"] <= end)
-    readings = run.ticks["report"]["readings"][during][:, sensors]
-    return bool(np.any(readings != readings[:1]))
-
-
 def _excluded(scene: Scene, run: ChipRun, outcome: Outcome) -> None:
-    """"never with" and "only while", in each tick, by the pins."""
+    """What excludes each other, or needs the other, in each tick, by the pins."""
     lines = scene.rung.lines(run)
 
     def on(name: str) -> NDArray[np.bool_]:
@@ -282,10 +270,11 @@ def phases(scene: Scene, life: Life, ticks: Iterator[int]) -> set[str]:
 @dataclass(frozen=True)
 class Kept:
     """What the model would keep at the end of a tick and, of each winch that keeps its place, what
-    is left of its first way (-1: it does not know)."""
+    is left of its first way (-1: it does not know) and whether it runs."""
 
     bytes: bytes
     rooms: dict[int, int]
+    runs: dict[int, bool]
 
 
 def kept_by_tick(scene: Scene, life: Life) -> list[Kept]:
@@ -299,10 +288,11 @@ def kept_by_tick(scene: Scene, life: Life) -> list[Kept]:
 
 
 def _kept(ship: Stepwise) -> Kept:
-    rooms = {}
+    rooms, runs = {}, {}
     for index, function in enumerate(ship.plan.functions):
         if isinstance(function, Winch) and function.unknown is not None:
             first, second = ship.rooms(index)
             whole = function.first_limit_ticks * function.second_limit_ticks
             rooms[index] = first if first + second == whole else -1
-    return Kept(ship.kept, rooms)
+            runs[index] = ship.state(index) != 0
+    return Kept(ship.kept, rooms, runs)

@@ -4,7 +4,7 @@ with a frame too few or too many; and noise on the pins themselves."""
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
@@ -41,7 +41,7 @@ FROZEN_TICKS = 360
 Pulses = list[tuple[int, int]]
 """Of one input: tick and width of each pulse."""
 
-Spoil = "Callable[[Scene, int, Pulses, int, random.Random], None]"
+Spoil: TypeAlias = "Callable[[Scene, int, Pulses, int, random.Random], None]"
 """Spoils the pulse of an input that stands at an index."""
 
 
@@ -213,14 +213,14 @@ def frozen(scene: Scene, number: int, seed: int) -> Outcome:
     return outcome
 
 
-def _frozen_pin(source: int, pulses: Pulses, begin: int, odd: bool) -> Pulses:  # noqa: FBT001 - of frozen() alone
+def _frozen_pin(source: int, pulses: Pulses, begin: int, odd: bool) -> Pulses:
     before = [width for tick, width in pulses if tick < begin]
     stands = FROZEN_US[source % len(FROZEN_US)] * HALF_US_PER_US if odd else before[-1]
     kept = [one for one in pulses if one[0] < begin or one[0] >= begin + FROZEN_TICKS + 100]
     return kept + [(tick, stands) for tick in range(begin, begin + FROZEN_TICKS, 4)]
 
 
-def _frozen_sum(scene: Scene, pulses: Pulses, begin: int, odd: bool) -> Pulses:  # noqa: FBT001 - of frozen() alone
+def _frozen_sum(scene: Scene, pulses: Pulses, begin: int, odd: bool) -> Pulses:
     """Every place stands still; the gap takes up what that leaves."""
     described = scene.plan.sum_signal
     if described is None:
@@ -270,6 +270,8 @@ def noise(scene: Scene, number: int, seed: int) -> Outcome:
     run = scene.run(_with_spikes(events, spikes))
     if run.resets:
         outcome.complain("noise on the pins reset the chip")
+    if not run.ticks["report"]["count"][-STRAY_TICKS // 2 :].any():
+        outcome.complain("noise on the pins has left the chip deaf")
     life = judge(scene, run, outcome)[0]
     outcome.met |= phases(scene, life, iter(ticks))
     return outcome
@@ -292,9 +294,9 @@ def _with_spikes(events: NDArray[np.void], spikes: dict[int, list[int]]) -> NDAr
 
 
 KINDS = (
-    Kind("glitches", glitches, STRAY_TICKS * SCENES, 2, ("own pins",)),
-    Kind("rounds with frames dropped, repeated, swapped", odd_rounds, STRAY_TICKS * SCENES, 2, ("own pins",)),
-    Kind("slipped frames", slips, STRAY_TICKS * SCENES, 2, ("sum signal",)),
-    Kind("frozen values", frozen, 300, 2),
-    Kind("noise on the pins", noise, STRAY_TICKS * 2, 2),
-)  # fmt: skip
+    Kind("glitches", glitches, STRAY_TICKS * SCENES, 1, ("own pins",)),
+    Kind("odd rounds of a shared channel", odd_rounds, STRAY_TICKS * SCENES, 1, ("own pins",)),
+    Kind("slipped frames", slips, STRAY_TICKS * SCENES, 1, ("sum signal",)),
+    Kind("frozen values", frozen, 300, 1),
+    Kind("noise on the pins", noise, STRAY_TICKS * 2, 1),
+)

@@ -1,4 +1,4 @@
-"""A ship at work on the simulated chip: thumbs that lead every function through all that it does."""
+"""A ship at work on the simulated chip: thumbs that lead all functions through all that they do."""
 
 from __future__ import annotations
 
@@ -58,7 +58,8 @@ class Move:
 
 
 class Scene:
-    """One of the two ships, or a starter, compiled. `edit` replaces a text in one file of its sketch first."""
+    """One of the two ships, or a starter, compiled. `edit` replaces a text in one file of its
+    sketch first."""
 
     def __init__(self, receiver: str, edit: tuple[str, str, str] | None = None) -> None:
         self.receiver = receiver
@@ -106,7 +107,9 @@ class Scene:
             at += lasts + draw.choice((150, 300, 600))
         at = draw.randrange(100, 400)
         while at < ticks:
-            counts, lasts = draw.choice(((STALL_COUNTS, 10), (STALL_COUNTS, 40), (FLOOD_COUNTS, 80)))
+            counts, lasts = draw.choice(
+                ((STALL_COUNTS, 10), (STALL_COUNTS, 40), (FLOOD_COUNTS, 80))
+            )
             moves += [Move(at, "feel", (current,), counts), Move(at + lasts, "feel", (current,), 0)]
             at += lasts + draw.choice((100, 250))
         return sorted(move for move in moves if move.tick < ticks)

@@ -8,10 +8,10 @@ import numpy as np
 
 from host_tools.firmware import FirmwareFault
 from tests.benchmarks.faults.judge import (
+    CYCLES_A_MS,
     CYCLES_A_TICK,
     LOSS,
     SLACK_MS,
-    CYCLES_A_MS,
     Outcome,
     judge,
     lines_off_when_lost,
@@ -75,8 +75,8 @@ def _lost(
     (life,) = judge(scene, run, outcome)[:1]
     outcome.met |= phases(scene, life, iter(tick for tick, _, _ in spans))
     driven = scene.driven(trace)
-    for begin, end, plug in spans:
-        _is_off(scene, driven, run, (begin, end), set(plug), outcome)
+    for loss in spans:
+        _is_off(scene, driven, run, loss, outcome)
     return outcome
 
 
@@ -93,21 +93,21 @@ def _is_off(
     scene: Scene,
     driven: Driven,
     run: ChipRun,
-    span: tuple[int, int],
-    plug: set[int],
+    loss: tuple[int, int, tuple[int, ...]],
     outcome: Outcome,
 ) -> None:
     """By the pins: whatever the loss switches off is off so long after the last good pulse, and
     until the signal is back."""
-    back = scene.at_tick(span[1] - 1)
+    begin, end, plug = loss
+    back = scene.at_tick(end - 1)
     off_when_lost = set(lines_off_when_lost(scene))
     for function in scene.plan.functions:
         if not off_when_lost.issuperset(function.lines) or not function.lines:
             continue
         hears = [scene.plan.controls[control].channel for control in function.controls]
-        if not plug.intersection(hears):
+        if not set(plug).intersection(hears):
             continue
-        last = min(_last_good(scene, driven, index, span[0]) for index in hears if index in plug)
+        last = min(_last_good(scene, driven, index, begin) for index in hears if index in plug)
         bears = max(scene.plan.channels[index].lost_after_ticks for index in hears)
         deadline = last + (bears + 1) * CYCLES_A_TICK + round(SLACK_MS * CYCLES_A_MS)
         _off_by(scene, run, function, (last, deadline, back), outcome)
@@ -140,6 +140,6 @@ def _last_good(scene: Scene, driven: Driven, channel: int, tick: int) -> int:
 
 
 KINDS = (
-    Kind("loss and return of the signal", all_lost, EVERY_TICKS * SCENES, 3),
-    Kind("loss and return of one channel", one_lost, EVERY_TICKS * SCENES, 3, ("own pins",)),
+    Kind("loss and return of the signal", all_lost, EVERY_TICKS * SCENES, 2),
+    Kind("loss and return of one channel", one_lost, EVERY_TICKS * SCENES, 1, ("own pins",)),
 )

@@ -1,5 +1,5 @@
-"""Dips of the sensed battery. (Of a dip of its own supply the simulated chip knows no more than that
-it is reset by it: see `restarts`.)"""
+"""Dips of the sensed battery. (Of a dip of its own supply the simulated chip knows no more than
+that it is reset by it: see `restarts`.)"""
 
 from __future__ import annotations
 
@@ -10,11 +10,10 @@ from tests.benchmarks.faults.kind import Kind, drawn
 from tests.benchmarks.faults.scene import BATTERY, Move, Scene
 from tests.benchmarks.faults.signal_lost import SCENES, observed, strikes
 
-SHORT_TICKS = 40
-"""A dip of so long is none: the stage waits for 0.5 s, and the filter needs a quarter of a second to
-come back from nothing at all."""
+SHORT_TICKS = 8
+"""A dip of so long is none, down to nothing at all: a battery's filter has 0.5 s."""
 
-EVERY_TICKS = 190
+EVERY_TICKS = 192
 
 
 def dips(scene: Scene, number: int, seed: int) -> Outcome:
@@ -27,7 +26,7 @@ def dips(scene: Scene, number: int, seed: int) -> Outcome:
     only_short = number % 2 == 0
     ticks = list(strikes(number, EVERY_TICKS))
     for tick in ticks:
-        lasts = draw.choice((1, 5, 30, SHORT_TICKS))
+        lasts = draw.choice((1, 3, 5, SHORT_TICKS))
         if not only_short:
             lasts = draw.choice((80, 99, 100, 101, 130))
         low = draw.choice((0, good // 2, good - 60))

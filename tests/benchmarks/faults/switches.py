@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -63,7 +64,7 @@ def end_switch(scene: Scene, number: int, seed: int) -> Outcome:
     on = (lines >> np.uint64(heave) & np.uint64(1)).astype(np.int8)
     begins = np.flatnonzero(np.diff(on, prepend=0) == 1)
     closes = [int(tick) + number % RUN_TICKS for tick in begins[:3]]
-    stuck = number % 10 == 9  # noqa: PLR2004 - every tenth
+    stuck = number % 10 == 9
     levels = _bounces(scene, draw, closes, stuck=stuck)
     run = scene.run(in_order(scene.events(trace), levels))
     outcome = Outcome(faults=max(1, len(closes)))
@@ -71,7 +72,7 @@ def end_switch(scene: Scene, number: int, seed: int) -> Outcome:
     outcome.met |= phases(scene, life, iter(closes))
     sensor = scene.plan.sensors[scene.sensor(ANCHOR_HOME)]
     if not stuck and isinstance(sensor, DigitalSensor):
-        _stops(scene, run, heave, levels, sensor.debounce_ticks, outcome)
+        _stops(scene, run, levels, sensor.debounce_ticks, outcome)
     return outcome
 
 
@@ -99,7 +100,6 @@ def _bounces(
 def _stops(
     scene: Scene,
     run: ChipRun,
-    heave: int,
     levels: NDArray[np.void],
     debounce_ticks: int,
     outcome: Outcome,
@@ -108,11 +108,11 @@ def _stops(
     most = (debounce_ticks + 1) * CYCLES_A_TICK + SLACK_MS * CYCLES_A_MS
     steady = [
         (int(this["cycle"]), int(then["cycle"]))
-        for this, then in zip(levels[:-1], levels[1:], strict=True)
+        for this, then in itertools.pairwise(levels)
         if this["level"] == 0 and int(then["cycle"]) - int(this["cycle"]) > 2 * most
     ]
     for closed, opens in steady:
-        for begin, end in spells(scene, run, heave):
+        for begin, end in spells(scene, run, _heave(scene)):
             if begin < closed < end:
                 outcome.took(SWITCH, end - closed)
             if max(begin, closed + most) < min(end, opens):
@@ -138,12 +138,13 @@ def jumper(scene: Scene, number: int, seed: int) -> Outcome:
     table = np.zeros(len(edges), EVENT)
     table["cycle"], table["level"] = zip(*edges, strict=True)
     table["input"] = place
-    words = ["bench on", "p a1500", *(f"{word} {i}" for i in range(9) for word in ("arm", "force 1"))]
+    words = [
+        "bench on",
+        "p a1500",
+        *(f"{word} {i}" for i in range(9) for word in ("arm", "force 1")),
+    ]
     heard = together(
-        *(
-            at(scene.at_tick(40 + 50 * i), line(i, text))
-            for i, text in enumerate(words)
-        )
+        *(at(scene.at_tick(40 + 50 * i), line(i, text)) for i, text in enumerate(words))
     )
     pins = rung.pins()
     run = run_chip(
@@ -170,6 +171,6 @@ def jumper(scene: Scene, number: int, seed: int) -> Outcome:
 
 
 KINDS = (
-    Kind("end switch stuck or bouncing", end_switch, RUN_TICKS, 4, ("own pins",)),
+    Kind("end switch stuck or bouncing", end_switch, RUN_TICKS, 3, ("own pins",)),
     Kind("jumper bouncing", jumper, 20, 1, ("own pins",)),
 )

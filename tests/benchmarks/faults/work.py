@@ -41,9 +41,7 @@ def minute(scene: Scene, number: int, seed: int) -> Outcome:
         )
         for _ in range(draw.randrange(1, 8))
     ]
-    noise = [
-        at(scene.at_tick(500 + 1_000 * i, eeprom), draw.randbytes(200)) for i in range(11)
-    ]
+    noise = [at(scene.at_tick(500 + 1_000 * i, eeprom), draw.randbytes(200)) for i in range(11)]
     outcome.faults = len(faults) + len(noise)
     run = scene.run(
         scene.events(trace, eeprom),

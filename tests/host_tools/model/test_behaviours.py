@@ -260,9 +260,15 @@ def test_an_end_switch_stops_one_way_and_says_where_the_load_is() -> None:
     record = worked(plan, *moves, felt=[(0, 1, OPEN), (150, 1, CLOSED), (220, 1, OPEN)])
     stopped = 150 + DEBOUNCE_TICKS - 1
     assert spans(record, 1) == [(204, 40)]  # known since the switch, so that it may raise
-    # As long as the switch is closed it is at its end; from there it came up in so many ticks.
-    came_up = 244 - (220 + DEBOUNCE_TICKS - 2)
-    assert spans(record, 0) == [(104, stopped - 104), (244, came_up)]
+    # While it runs away the switch says nothing, closed as it still is: it came up in all of these.
+    assert spans(record, 0) == [(104, stopped - 104), (244, 40)]
+
+
+def test_no_run_is_longer_than_its_limit_though_an_end_switch_has_stuck() -> None:
+    plan = plan_with(dataclasses.replace(winch(pause=0), ends=(FLOAT_CLOSED, None)))
+    (function,) = (one for one in plan.functions if isinstance(one, Winch))
+    record = worked(plan, REST, (2_000, [UP]), felt=[(0, 1, CLOSED)])
+    assert spans(record, 1) == [(104, function.second_limit_ticks)]
 
 
 def test_a_winch_that_is_held_fast_stops_until_it_is_asked_anew() -> None:

@@ -55,6 +55,16 @@ class WinchEncoding(FunctionEncoding[Winch]):
         )
         return first, second, fast
 
+    def found(self, me: Memory, turned_last: Any) -> tuple[Truth, Truth]:
+        """Whether its first end, or its second one, tells where it is: not once it has turned away
+        from there."""
+        a = self.a
+        at_first, at_second, _ = self.told(me)
+        return (
+            a.both(at_first, a.no(at_second), turned_last != SECOND),
+            a.both(at_second, a.no(at_first), turned_last != FIRST),
+        )
+
     def asked(self, me: Memory, see: Seen) -> Any:
         del me
         a = self.a
@@ -73,10 +83,7 @@ class WinchEncoding(FunctionEncoding[Winch]):
     def limited(self, me: Memory, wanted: Any) -> Any:
         a, function = self.a, self.function
         at_first, at_second, _ = self.told(me)
-        only_first, only_second = (
-            a.both(at_first, a.no(at_second)),
-            a.both(at_second, a.no(at_first)),
-        )
+        only_first, only_second = self.found(me, me.turned_last)
         for name, empty, full in (
             ("first_room", only_first, only_second),
             ("second_room", only_second, only_first),
