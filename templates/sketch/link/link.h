@@ -14,8 +14,8 @@ void start();
 void note(const Report& report);
 
 // While the board waits, in turn: one small step of what it tells, and one of what it hears. There are not
-// many more steps in a tick than bytes that the line carries, so both ways go at once. Each takes 60 us at
-// most. The bench's pulses and readings get into the report of the tick to come.
+// many more steps in a tick than bytes that the line carries, so both ways go at once. Either may take most
+// of the 100 us for which a servo of the processor can wait. The bench's pulses and readings get into the report of the tick to come.
 void tell(const Report& report);
 void hear(Report& report);
 
