@@ -65,7 +65,7 @@ def parse_edges(content: bytes, file: str, source: str = "") -> tuple[Trace, dic
     if len(content) > MOST_BYTES:
         most = f"at most {MOST_BYTES} bytes"
         raise ShipError.about(file, "trace-large", "the dump is too large", expected=most)
-    dump = _Dump(content.decode("ascii", "replace"), file)
+    dump = _Dump(content.decode("utf-8", "replace"), file)
     dump.read()
     columns, sums, lasts_us = [], {}, 0.0
     for signal in dump.signals.values():

@@ -101,6 +101,7 @@ def test_what_is_no_dump_is_told(tmp_path: Path, text: str) -> None:
     ("words", "told"),
     [
         ("$var wire 1 ! a\x1b[31m $end", "2:22: error[not-a-trace]"),
+        ("$comment näm 🚢 $end $var wire 1 ! ä $end", "2:37: error[not-a-trace]"),
         ("$var wire 1 ! " + "a" * 61 + " $end", "2:77: error[not-a-trace]"),
         ("".join(f"$var wire 1 {n} s{n} $end " for n in range(65)), "2:1536: error[trace-large]"),
         ("$var wire 1 ! a $end\n$enddefinitions $end\n#5\n#4", "5:1: error[not-a-trace]"),
