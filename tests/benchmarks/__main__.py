@@ -11,7 +11,16 @@ import platform
 import sys
 from typing import TYPE_CHECKING
 
-from tests.benchmarks import bench_page, compared, damage, learning, live, proofs, speed
+from tests.benchmarks import (
+    bench_figures,
+    bench_page,
+    compared,
+    damage,
+    learning,
+    live,
+    proofs,
+    speed,
+)
 from tests.benchmarks.firmware_figures import all_figures
 from tests.benchmarks.table import Row, at_most, printed
 
@@ -41,6 +50,7 @@ def chosen_rows(chosen: argparse.Namespace, tell: Callable[[str], None]) -> Iter
         yield from speed.agreement(long_run=chosen.long, tell=tell)
         return
     if chosen.page:
+        yield from bench_figures.rows(long_run=chosen.long)
         yield from bench_page.rows(long_run=chosen.long)
         return
     if chosen.proofs:
@@ -59,6 +69,7 @@ def chosen_rows(chosen: argparse.Namespace, tell: Callable[[str], None]) -> Iter
         tell("live agreement")
         yield from live.rows(long_run=chosen.long)
         tell("the bench's page")
+        yield from bench_figures.rows(long_run=chosen.long)
         yield from bench_page.rows(long_run=chosen.long)
     tell("firmware")
     yield from firmware_rows(long_run=chosen.long)
