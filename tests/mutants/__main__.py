@@ -45,12 +45,12 @@ BEST_SHOWN_BY = {
 """For parts that are not named after a behaviour, the plans that have most of them."""
 
 _jobs: list[Job] = []
-_thorough = [False]
 
 
 def judged(mutant: Mutant) -> tuple[Mutant, str]:
-    """What noticed it; "" for nothing."""
-    return mutant, KINDS[mutant.what](mutant, _suited(mutant), thorough=_thorough[0])
+    """What noticed it, first with a few plans, then with all; "" for nothing."""
+    judge, jobs = KINDS[mutant.what], _suited(mutant)
+    return mutant, judge(mutant, jobs, thorough=False) or judge(mutant, jobs, thorough=True)
 
 
 def _suited(mutant: Mutant) -> list[Job]:
@@ -65,11 +65,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("kinds", nargs="*", metavar="KIND", help="only these: logic, model, plan")
     parser.add_argument("--sample", type=int, help="only so many of each kind, drawn by a seed")
     parser.add_argument("--file", help="only of files whose name has this in it")
-    parser.add_argument("--thorough", action="store_true", help="every plan before one survives")
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--results", type=Path, default=Path(".mutants"), help="a folder")
     chosen = parser.parse_args(arguments)
-    _jobs[:], _thorough[0] = all_jobs(chosen.results), chosen.thorough
+    _jobs[:] = all_jobs(chosen.results)
     known_file = chosen.results / f"judged-{'-'.join(chosen.kinds) or 'all'}.jsonl"
     known: dict[str, str] = {}
     if known_file.exists():

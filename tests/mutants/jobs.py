@@ -14,6 +14,7 @@ from host_tools.agree import first_difference
 from host_tools.logic import LogicRung
 from host_tools.model import Model
 from host_tools.thumbs import random_trace
+from tests.bad_rounds import bad_rounds
 from tests.plans import random_plan
 
 if TYPE_CHECKING:
@@ -28,6 +29,12 @@ TICKS = (3_000, 20_000, 20_000)
 PLAIN, IN_TURN = 0, 2
 """Two plans for each behaviour: with channels on pins of their own, and with shared ones and
 sum signals."""
+
+MORE_AUTOS = (503, 504, 505)
+"""An auto waits for what a sensor seldom says for long: more plans meet it resting."""
+
+FULL = f"toggle {IN_TURN}"
+"""The plan that is given so many bad rounds and frames that their counts are full."""
 
 FAVOURS = (
     *("toggle", "momentary", "pulse", "winch", "follow", "auto"),
@@ -51,11 +58,13 @@ class Job:
 
 def names() -> list[tuple[str, str, int, bool]]:
     """Name, favoured behaviour, seed, and whether channels are shared or in a sum signal."""
-    return [
+    every = [
         (f"{favour} {number}", favour, 100 * place + number, number == IN_TURN)
         for number in (PLAIN, IN_TURN)
         for place, favour in enumerate(FAVOURS)
     ]
+    more = [(f"auto {seed}", "auto", seed, False) for seed in MORE_AUTOS]
+    return [*every, *more]
 
 
 def made(folder: Path, name: str, favour: str, seed: int, *, in_turn: bool) -> Job:
@@ -68,8 +77,11 @@ def made(folder: Path, name: str, favour: str, seed: int, *, in_turn: bool) -> J
     plan = random_plan(seed, functions=8, favour=favour, in_turn=in_turn)
     records = []
     with LogicRung(plan, render(plan, load_board("mega")), ("-O0", "-w")) as logic:
-        for number, ticks in enumerate(TICKS):
-            record = logic.run(random_trace(plan, ticks, seed + number))
+        traces = [random_trace(plan, ticks, seed + number) for number, ticks in enumerate(TICKS)]
+        if name == FULL:
+            traces[1] = bad_rounds(plan)
+        for trace in traces:
+            record = logic.run(trace)
             difference = first_difference(Model(plan).run(record.trace), record)
             if difference is not None:
                 raise RuntimeError(f"{name}: model and logic differ before anything was changed")

@@ -30,8 +30,7 @@ MOST_S = 120.0
 
 MOST_JOBS = 8
 """So many plans are tried with a change of the logic, those of its behaviour first. What none of
-them shows
-is rarely shown by more; `--thorough` tries all."""
+them shows is tried with all."""
 
 NO_MUTANT = "does not compile"
 """Of a change that the compiler refuses: not counted."""
@@ -180,7 +179,8 @@ def judged_plan(mutant: Mutant, jobs: list[Job], *, thorough: bool) -> str:
 
 
 SHORT_JOBS, LONG_JOBS = 12, 4
-"""With so many plans the model is run for a short and for a long while; `--thorough` runs all."""
+"""With so many plans the model is run for a short and for a long while; what none of
+them shows, with all."""
 
 
 def _told_apart(jobs: list[Job], model_of: Callable[[Job], Any], *, thorough: bool) -> str:

@@ -8,7 +8,26 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from tests.mutants.changes import Mutant
 
-EQUAL: tuple[tuple[str, str, str, str], ...] = ()
+EQUAL: tuple[tuple[str, str, str, str], ...] = (
+    (
+        "behaviours/rhythm.h",
+        "bool on = false;",
+        "false -> true",
+        "the first tick says what it is before anybody looks",
+    ),
+    (
+        "logic/function.h",
+        "constexpr Forced what() const { return { 0, false }; }",
+        "",
+        "of a force that does not exist; nobody looks",
+    ),
+    (
+        "host_tools/model/sensors.py",
+        "self.level = 0",
+        "0 -> 1",
+        "the first reading is where it begins",
+    ),
+)
 """File, what stands in the line, the change, and why."""
 
 

@@ -37,8 +37,7 @@ def main() -> int:
     for fault in faults:
         is_found = finds(fault)
         found += is_found
-        if not is_found:
-            print(f"NOT FOUND {fault}", flush=True)
+        print(f"{'found' if is_found else 'NOT FOUND'} {fault}", flush=True)
     print(f"planted faults found: {found} of {len(faults)}")
     return int(short > 0 or found < len(faults))
 

@@ -38,11 +38,16 @@ void tick_hear() {
   Control control;
   make_any_whole(control);
   const uint8_t was = control.position_;
+  const uint8_t candidate = control.candidate_;
+  const uint8_t count = control.count_;
   const HalfUs width = any16_from(0, WIDTH_MOST);
 
   control.hear<Rules>(width);
 
   require(is_whole(control));
+  // It takes so many pulses in a row, all in the new band.
+  require(control.position_ == was || count + 1u >= Rules::settle_pulses);
+  require(control.position_ == was || Rules::settle_pulses == 1 || candidate == control.position_);
   require(control.position_ == was || (Rules::bands[control.position_].low <= width &&
                                        width <= Rules::bands[control.position_].high));
 }
