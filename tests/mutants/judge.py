@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from tests.mutants.jobs import Job
 
 ROOT = Path(__file__).parents[2]
-MOST_S = 120.0
+MOST_S = 20.0
 
 MOST_JOBS = 8
 """So many plans are tried with a change of the logic, those of its behaviour first. What none of
