@@ -101,7 +101,6 @@ class Search:
     ) -> Found:
         """Until they differ, or everything or so many states were visited. `calm`: no channel is
         ever lost. `after`: only ways that begin with this."""
-        product, period = self.product, self.product.hands.period_frames
         layer, found = self._behind(after)
         if found is not None:
             return found
@@ -114,10 +113,10 @@ class Search:
         while len(walk.last):
             frames = len(after) + len(trail)
             choices = few if walk.counts else self._by_frame[frames % period]
-            visited += len(walk.last) * (1 if walk.counts else len(choices))
+            parents, chosen = walk.spread(choices)
+            visited += len(parents)
             if visited > most_states or frames >= most_frames:
                 return Found(None, 0, frames * FRAME_TICKS if exact else 0, whole=False)
-            parents, chosen = walk.spread(choices)
             first, parents, chosen, later = self._frame(layer, parents, chosen, frames % period)
             trail.append((parents, chosen))
             if (first < FRAME_TICKS).any():

@@ -27,8 +27,11 @@ SAME, DIFFERENT, UNDECIDED, GONE, ADDED = "same", "different", "undecided", "gon
 FIRST_STATES = 30_000
 """So many are visited before anything else is tried: most differences are found among them."""
 
-MORE_STATES = 300_000
-MOVED_STATES = 40_000
+MORE_STATES = 150_000
+MOVED_STATES = 150_000
+MOVED_TICKS = 2_000
+"""A way that is longer than this is not looked through for one with other movements."""
+
 TO_THE_TICK, TO_THE_FRAME, NOT_KNOWN = "tick", "frame", ""
 
 
@@ -146,7 +149,7 @@ class Judge:
         self, search: Search, path: tuple[Setting, ...], tick: int
     ) -> tuple[tuple[Setting, ...], int, str]:
         """A way with two or three movements that is shorter, if one is found."""
-        for moves in (3, 2):
+        for moves in (3, 2) if tick <= MOVED_TICKS else ():
             frames = tick // FRAME_TICKS
             found = search.run(moves, MOVED_STATES, calm=True, most_frames=frames)
             if found.path is not None and found.tick < tick:
