@@ -97,6 +97,28 @@ def _latency() -> Iterator[Row]:
 
 def _cost(grows_s: int) -> Iterator[Row]:
     """In stepped time: processor time, and memory in use, do not depend on who else is at work."""
+    run = _stepped()
+    begun = time.process_time()
+    run(STEPPED_S)
+    share = 100 * (time.process_time() - begun) / STEPPED_S
+    yield at_most("processor, the bench", f"{OF}, {STEPPED_S} s", share, MOST_CPU_PERCENT, "%")
+    # Watched from its beginning: memory that Python takes up again would else count as new.
+    tracemalloc.start()
+    run = _stepped()
+    run(FULL_S)
+    gc.collect()
+    before, _ = tracemalloc.get_traced_memory()
+    run(grows_s)
+    gc.collect()
+    after, _ = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    grown_kb = (after - before) / 1000
+    over = f"{OF}, {grows_s} s"
+    yield at_most("growth of the bench's memory", over, grown_kb, MOST_GROWTH_KB, "kB")
+
+
+def _stepped() -> Callable[[float], None]:
+    """A bench that goes on for as many seconds as it is told."""
     now = [0.0]
     bench = _bench(lambda: now[0], _Way())
     bench.start()
@@ -112,21 +134,4 @@ def _cost(grows_s: int) -> Iterator[Row]:
             now[0] += TURN_S
             bench.turn()
 
-    begun = time.process_time()
-    run(STEPPED_S)
-    share = 100 * (time.process_time() - begun) / STEPPED_S
-    yield at_most("processor, the bench", f"{OF}, {STEPPED_S} s", share, MOST_CPU_PERCENT, "%")
-    run(FULL_S - STEPPED_S)
-    gc.collect()
-    tracemalloc.start()
-    run(FULL_S)  # as much again, so that every entry of the last minute is counted
-    gc.collect()
-    before, _ = tracemalloc.get_traced_memory()
-    run(grows_s)
-    gc.collect()
-    after, _ = tracemalloc.get_traced_memory()
-    tracemalloc.stop()
-    grown_kb = (after - before) / 1000
-    yield at_most(
-        "growth of the bench's memory", f"{OF}, {grows_s} s", grown_kb, MOST_GROWTH_KB, "kB"
-    )
+    return run
