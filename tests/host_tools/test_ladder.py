@@ -303,7 +303,12 @@ PLANTED = [
     ("behaviours/sequence.h", "!came && leg.late == Late::abort", "leg.late == Late::abort"),
     ("behaviours/sequence.h", "now == count ?", "now + 1 == count ?"),
     ("behaviours/sequence.h", "abort_.exists() && abort_.held()", "false"),
-    ("behaviours/sequence.h", "loss_ == Loss::keep ? wanted", "true ? wanted"),
+    (
+        "behaviours/sequence.h",
+        "loss_ == Loss::keep && memory.leg != 0 ? wanted",
+        "memory.leg != 0 ? wanted",
+    ),
+    ("behaviours/sequence.h", "memory.leg != 0 ? wanted", "memory.leg != 255 ? wanted"),
     ("behaviours/dimmer.h", "now + up) : wanted", "now + up) : now"),
     ("behaviours/dimmer.h", "now - wanted > down", "now - wanted >= up"),
     ("behaviours/dimmer.h", "x ^ x >> 9", "x ^ x >> 8"),

@@ -89,7 +89,7 @@ def test_a_fault_of_ours_is_one_line_and_no_traceback(
 
     file = make(run)
     monkeypatch.delenv("PINRAIL_DEBUG", raising=False)
-    monkeypatch.setattr("host_tools.cli.ships.load", fails)
+    monkeypatch.setattr("host_tools.opened.load", fails)
     told = run("check", file)
     assert told.code == 70
     assert "error[internal]" in told.err
@@ -127,7 +127,7 @@ def test_ctrl_c_ends_quietly(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
         raise KeyboardInterrupt
 
     file = make(run)
-    monkeypatch.setattr("host_tools.cli.ships.load", interrupted)
+    monkeypatch.setattr("host_tools.opened.load", interrupted)
     told = run("check", file)
     assert (told.code, told.err) == (130, "pinrail: stopped\n")
 

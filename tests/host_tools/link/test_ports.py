@@ -97,7 +97,7 @@ def test_nobody_listens_there() -> None:
     with pytest.raises(LinkError) as raised:
         SerialPort(f"socket://127.0.0.1:{number}")
     assert raised.value.code == "port-missing"
-    assert "--simulated" in raised.value.hint
+    assert "--serve" in raised.value.hint
 
 
 @pytest.mark.parametrize(
