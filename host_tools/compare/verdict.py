@@ -29,6 +29,8 @@ FIRST_STATES = 30_000
 
 MORE_STATES = 150_000
 MOVED_STATES = 150_000
+VISITED = "nothing was found in all that was tried, and it was not proved"
+
 MOVED_TICKS = 2_000
 """A way that is longer than this is not looked through for one with other movements."""
 
@@ -122,7 +124,7 @@ class Judge:
         if proof is None and self._same_for_ever():
             return self._told(SAME, "by induction over one tick")
         if first.whole:
-            return self._told(SAME, "all that a hand can reach was visited")
+            return self._told(UNDECIDED, VISITED)
         path, tick = self._looked_for(search)
         if path is None:
             path, tick = self._after_others(search)
@@ -131,7 +133,7 @@ class Judge:
             if last.path is not None:
                 return self._different(last, last.path, last.tick)
             if last.whole:
-                return self._told(SAME, "all that a hand can reach was visited")
+                return self._told(UNDECIDED, VISITED)
             how = "nothing was found, and it was not proved"
             certain = max(first.certain_ticks, last.certain_ticks)
             return self._told(UNDECIDED, how, certain_ticks=certain)
