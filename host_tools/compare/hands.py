@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 MOST_CHOICES = 300
 """How many ways to set everything at once are tried: those that differ least from rest first."""
 
+MOST_BASES = 4
+"""From so many widths a stick is moved by a little, where its dead band is another one."""
+
 OLD, NEW = 0, 1
 
 Place: TypeAlias = "tuple[int, int]"
@@ -234,6 +237,10 @@ class Hands:
                 widths += [low, high, (low + high) // 2]
         widths += telling_widths(self.same, self.reached, controls)
         rest = _rest(planned, widths)
+        dead = {one.dead_band_half_us for one in planned if one.proportional}
+        if len(dead) > 1:  # a step that one ship follows and the other does not
+            for base in (rest, *widths[:MOST_BASES]):
+                widths += [base - min(dead) - 1, base + min(dead) + 1]
         return tuple(dict.fromkeys([rest, *sorted(widths, key=lambda w: abs(w - rest))]))
 
     def _are_alike(self, controls: Sequence[tuple[int, int]]) -> bool:

@@ -28,7 +28,7 @@ FIRST_STATES = 30_000
 """So many are visited before anything else is tried: most differences are found among them."""
 
 MORE_STATES = 150_000
-MOVED_STATES = 150_000
+MOVED_STATES = 600_000
 VISITED = "nothing was found in all that was tried, and it was not proved"
 
 MOVED_TICKS = 2_000
