@@ -68,16 +68,19 @@ PLANTED = (
         "the CRC of a record is not looked at",
         (KEEPER, "word(seen.crc) == crc_of(seen) && newer", "newer"),
         "power cuts",
+        runs=(38, 43),
     ),
     Planted(
         "the number of a record is compared as if it never wrapped",
         (KEEPER, "static_cast<int16_t>(number - newest) > 0", "number > newest"),
         "power cuts",
+        runs=(1, 9),
     ),
     Planted(
         "a place behind the last one is written to",
         (KEEPER, "place + 1u < PLACES", "place < PLACES"),
         "power cuts",
+        runs=(28,),
     ),
     Planted(
         "that a load leaves its place has to wait",
@@ -87,6 +90,7 @@ PLANTED = (
             "if (debt_ticks <= MOST_DEBT_TICKS && corrects_places(kept)) {",
         ),
         "power cuts",
+        runs=(0, 603),
     ),
     Planted("the watchdog is not armed", (BOARD, "  wdt_enable(WDTO_120MS);\n", ""), "hangs"),
     Planted(
