@@ -143,7 +143,8 @@ def test_nothing_is_lost_at_full_load(starter: Starter) -> None:
     assert tally["tick"] > 1900
     loads = (run.ticks["done"] - run.ticks["sampled"]).astype(np.int64)
     assert loads.max() < MOST_LOAD_CYCLES
-    assert abs(2 * tally["longest"] * 8 - loads.max()) < 900  # it counts from when it was due
+    # It counts from when the tick was due: up to 60 us before, for a step of the link and edges.
+    assert 0 <= 2 * tally["longest"] * 8 - loads.max() < 960
     told = {one.tick for one in ticks_of(words)}
     pulsed = set(np.flatnonzero(run.ticks["report"]["count"]).tolist())
     assert {tick for tick in pulsed if tick < max(told)} <= told

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import shlex
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -49,7 +50,7 @@ def test_the_help_names_every_command(run: Run) -> None:
 def test_each_help_has_an_example_that_can_be_read(run: Run, command: str) -> None:
     told = run(command, "--help")
     assert told.code == 0
-    example = told.out.rpartition("example:\n")[2].split()
+    example = shlex.split(told.out.rpartition("example:\n")[2])
     assert example[:2] == ["pinrail", command]
     answer = run(*example[1:])
     assert "error[usage]" not in answer.err
