@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection
 
     from gen.behaviours import Function
-    from gen.plan import Control, Plan
+    from gen.plan import Control, Light, Line, Plan, Servo
     from gen.ship import Ship
     from host_tools.bench.currents import Currents, Supply
     from host_tools.opened import OpenedShip
@@ -156,49 +156,37 @@ def _outputs(plan: Plan) -> list[Json]:
             (at for at, one in enumerate(plan.functions) if index in getattr(one, kind)), None
         )
 
-    lines = [
-        {
-            "kind": "line",
+    def output(kind: str, index: int, one: Line | Servo | Light, **more: object) -> Json:
+        return {
+            "kind": kind,
             "index": index,
-            "name": line.name,
-            "pin": pin_of(line),
-            "function": driver("lines", index),
-            "range_half_us": None,
-            "rest_half_us": None,
-            "active_low": line.active_low,
-            "line": line.source_line,
-        }
-        for index, line in enumerate(plan.lines)
-    ]
-    servos = [
-        {
-            "kind": "servo",
-            "index": index,
-            "name": servo.name,
-            "pin": f"pin {servo.pin}",
-            "function": driver("servos", index),
-            "range_half_us": servo.range_half_us,
-            "rest_half_us": servo.rest_half_us,
-            "active_low": False,
-            "line": servo.source_line,
-        }
-        for index, servo in enumerate(plan.servos)
-    ]
-    lights = [
-        {
-            "kind": "light",
-            "index": index,
-            "name": light.name,
-            "pin": f"pin {light.pin}",
-            "function": driver("lights", index),
+            "name": one.name,
+            "pin": f"pin {one.pin}",
+            "function": driver(f"{kind}s", index),
             "range_half_us": None,
             "rest_half_us": None,
             "active_low": False,
-            "line": light.source_line,
+            "line": one.source_line,
+            **more,
         }
-        for index, light in enumerate(plan.lights)
+
+    return [
+        *(
+            output("line", index, line, pin=pin_of(line), active_low=line.active_low)
+            for index, line in enumerate(plan.lines)
+        ),
+        *(
+            output(
+                "servo",
+                index,
+                servo,
+                range_half_us=servo.range_half_us,
+                rest_half_us=servo.rest_half_us,
+            )
+            for index, servo in enumerate(plan.servos)
+        ),
+        *(output("light", index, light) for index, light in enumerate(plan.lights)),
     ]
-    return [*lines, *servos, *lights]
 
 
 def _sensors(plan: Plan) -> list[Json]:

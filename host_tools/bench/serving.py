@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import queue
-import socket
 import threading
 import time
 import webbrowser
@@ -14,15 +13,13 @@ import uvicorn
 
 from host_tools.bench.guard import new_token
 from host_tools.bench.server import LONGEST_MESSAGE, application
-from host_tools.link.errors import LinkError
+from host_tools.link.loopback import LOOPBACK, listening
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from host_tools.bench.bench import Bench
     from host_tools.bench.page import Page
-
-LOOPBACK = "127.0.0.1"
 
 BREATH_S = 0.002
 """Between two turns: less than half a tick."""
@@ -85,14 +82,8 @@ class Serving:
 
     def __init__(self, bench: Bench, *, port: int = 0) -> None:
         """Raises LinkError (`port-busy`) if the port is taken."""
-        self._listening = socket.socket()
-        self._listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            self._listening.bind((LOOPBACK, port))
-        except OSError as error:
-            self._listening.close()
-            raise LinkError("port-busy", f"TCP port {port} is in use by another program") from error
-        self._listening.listen()  # so that a browser that is quicker than we are waits
+        # A browser that is quicker than we are waits.
+        self._listening = listening(port)
         self.port = int(self._listening.getsockname()[1])
         self.token = new_token()
         self._thread = Thread(bench, self.end)

@@ -175,23 +175,9 @@ def _tell(learned: Learned, options: Namespace, report: Report) -> Sections:
 
 
 def _draw(learned: Learned, stem: Path, report: Report) -> None:
-    from gen.toolchain import MissingTool
-    from host_tools.cli.pictures import picture_files
+    from host_tools.cli.pictures import draw_radio
 
-    try:
-        from host_tools.plot.learned import draw_learned
-    except ImportError as error:
-        if (error.name or "").partition(".")[0] != "matplotlib":
-            raise
-        raise MissingTool(
-            "no-pictures",
-            "the library that draws pictures is not installed",
-            "pip install 'pinrail[plot]'",
-        ) from None
-    picture = draw_learned(learned)
-    files = picture_files(stem)
-    for path, content in zip(files, (picture.svg, picture.png), strict=True):
-        write_file(path, content, replace=False)
+    files = draw_radio(learned, stem)
     report.data["pictures"] = [str(path) for path in files]
     report.say(f"wrote {files[0]} and {files[1]}")
 

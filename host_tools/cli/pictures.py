@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from types import ModuleType
 
     from gen.plan import Plan
+    from host_tools.learn.learned import Learned
     from host_tools.plot import Picture
     from host_tools.plot.page import Page
     from host_tools.record import Record
@@ -33,17 +34,22 @@ def draw_picture(
     Raises MissingTool (`no-pictures`) without the library, ShipError (`exists`) when one of the
     files is there already.
     """
-    return _written(stem, lambda: _plot().draw(plan, record, marks, rung=rung))
+    return _written(stem, lambda: _plot("host_tools.plot").draw(plan, record, marks, rung=rung))
 
 
 def draw_page(page: Callable[[], Page], stem: Path) -> tuple[Path, Path]:
     """The same of any page of lanes."""
-    return _written(stem, lambda: _plot().drawn(page))
+    return _written(stem, lambda: _plot("host_tools.plot").drawn(page))
 
 
-def _plot() -> ModuleType:
+def draw_radio(learned: Learned, stem: Path) -> tuple[Path, Path]:
+    """The same of what was learned of a radio."""
+    return _written(stem, lambda: _plot("host_tools.plot.learned").draw_learned(learned))
+
+
+def _plot(module: str) -> ModuleType:
     try:
-        return import_module("host_tools.plot")
+        return import_module(module)
     except ImportError as error:
         if (error.name or "").partition(".")[0] != "matplotlib":
             raise

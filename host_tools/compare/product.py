@@ -27,7 +27,7 @@ from host_tools.prove.encoding.sensors import StageEncoding, sensor_encoding
 from host_tools.prove.encoding.ship import answer
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -39,22 +39,6 @@ Key = tuple[int, str, int]
 """A part: of which ship, of what kind ("c", "k", "s", "g", "f"), its index there."""
 
 State = dict[tuple[Key, str], Any]
-
-
-class Quick(Columns):
-    """Columns in which the same numbers are reckoned once."""
-
-    def opaque(
-        self,
-        bounds: tuple[int, int],  # noqa: ARG002 - the solver's instance needs them
-        function: Callable[..., int],
-        *arguments: Any,
-    ) -> Any:
-        columns = np.broadcast_arrays(*arguments)
-        rows = np.stack([np.ravel(one).astype(np.int64) for one in columns], axis=1)
-        every, places = np.unique(rows, axis=0, return_inverse=True)
-        values = np.array([function(*row) for row in every.tolist()], np.int64)
-        return values[places.reshape(-1)].reshape(columns[0].shape)
 
 
 class Mirrored:
@@ -87,7 +71,7 @@ class Product:
         asked_about: tuple[int, int],
         a: Any = None,
     ) -> None:
-        self.a = Quick() if a is None else a
+        self.a = Columns() if a is None else a
         self.same = same
         self.reached = reached
         self.asked_about = asked_about

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from gen.response import FRAME_TICKS
+from host_tools.prove.state_keys import StateKeys
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -85,8 +86,7 @@ class Search:
         self.settings = product.hands.settings
         self._columns = product.columns(self.settings)
         self._start = product.start()
-        draw = np.random.default_rng(1)
-        self._weights = {name: np.uint64(draw.integers(1, 2**63) | 1) for name in self._start}
+        self._keys = StateKeys(self._start)
         period = product.hands.period_frames
         self._by_frame = [self._told_apart(frame) for frame in range(period)]
 
@@ -106,7 +106,7 @@ class Search:
             return found
         product, period = self.product, self.product.hands.period_frames
         exact = most_moves == ANY_NUMBER and product.hands.whole and not after
-        walk = _Walk(most_moves, self._key(layer))
+        walk = _Walk(most_moves, self._keys.of(layer))
         few = np.array([n for n, one in enumerate(self.settings) if not (calm and one.lost)])
         trail: list[tuple[NDArray[np.int64], NDArray[np.int64]]] = []
         visited = 0
@@ -123,7 +123,7 @@ class Search:
                 path = (*after, *self._path(trail, int(np.argmin(first))))
                 tick = frames * FRAME_TICKS + int(first.min())
                 return Found(path, tick, tick if exact else 0, whole=False)
-            keys = self._key(later)
+            keys = self._keys.of(later)
             if period > 1:
                 keys ^= np.uint64((frames + 1) % period * 0x9E3779B97F4A7C15 % 2**64)
             fresh = walk.fresh(keys, parents, chosen)
@@ -178,13 +178,6 @@ class Search:
             widths = tuple(width for thumb, width in enumerate(one.widths) if thumb in heard)
             kept.setdefault((widths, one.lost, one.readings), number)
         return np.array(list(kept.values()), np.int64)
-
-    def _key(self, states: State) -> NDArray[np.uint64]:
-        """A number for each state; two states share one once in 2^40 searches."""
-        total = np.zeros(len(next(iter(states.values()))), np.uint64)
-        for name, weight in self._weights.items():
-            total = (total ^ (total >> np.uint64(29))) + states[name].astype(np.uint64) * weight
-        return total
 
     def _path(
         self, trail: Sequence[tuple[NDArray[np.int64], NDArray[np.int64]]], row: int

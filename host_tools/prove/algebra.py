@@ -132,6 +132,9 @@ class Columns(Divides, Derived):
         function: Callable[..., int],
         *arguments: Number,
     ) -> Number:
+        # The same numbers, which most rows have, are reckoned once.
         columns = np.broadcast_arrays(*arguments)
-        rows = [function(*map(int, row)) for row in zip(*map(np.ravel, columns), strict=True)]
-        return np.array(rows, np.int64).reshape(columns[0].shape)
+        rows = np.stack([np.ravel(one).astype(np.int64) for one in columns], axis=1)
+        every, places = np.unique(rows, axis=0, return_inverse=True)
+        values = np.array([function(*row) for row in every.tolist()], np.int64)
+        return values[places.reshape(-1)].reshape(columns[0].shape)

@@ -21,6 +21,7 @@ from gen.plan import MOST_COUNTS, AnalogueSensor, DigitalSensor, Felt
 from gen.response import FRAME_TICKS
 from host_tools.prove.algebra import Columns
 from host_tools.prove.encoding.part import Flag
+from host_tools.prove.state_keys import StateKeys
 from host_tools.prove.system import FORCED, HEARD, LOST, watch_of, watch_variables
 
 if TYPE_CHECKING:
@@ -90,14 +91,13 @@ class _Search:
         self.claim = claim
         self.variables = system.variables() | watch_variables(claim.watches())
         self.choices = list(choices(system, forced=forced))
-        draw = np.random.default_rng(1)
-        self.weights = {name: np.uint64(draw.integers(1, 2**63) | 1) for name in self.variables}
+        self.keys = StateKeys(self.variables)
 
     def run(self, most_moves: int, most_states: int, until: float) -> Found:
         """Layer by layer, with at most so many movements."""
         counts = most_moves < ANY_NUMBER
         layer = self._starts()
-        known = np.unique(self._key(layer))
+        known = np.unique(self.keys.of(layer))
         last, used = np.zeros(1, np.int64), np.zeros(1, np.int64)
         trail: list[tuple[NDArray[np.int64], NDArray[np.int64]]] = []
         while True:
@@ -117,7 +117,7 @@ class _Search:
                 trail.append((parents, chosen))
                 path = self._path(trail, int(np.flatnonzero(wrong)[0]))
                 return Found(path, 0, whole=False, moves=most_moves)
-            keys = self._key(after)
+            keys = self.keys.of(after)
             if counts:
                 moved = used[parents] + (chosen != last[parents])
                 keys = (keys * np.uint64(31) + chosen.astype(np.uint64)) * np.uint64(31)
@@ -165,13 +165,6 @@ class _Search:
             for name, one in self.variables.items()
         }
         return start
-
-    def _key(self, states: Values) -> NDArray[np.uint64]:
-        """A number for each state; two states share one once in 2^40 searches."""
-        total = np.zeros(len(next(iter(states.values()))), np.uint64)
-        for name, weight in self.weights.items():
-            total = (total ^ (total >> np.uint64(29))) + states[name].astype(np.uint64) * weight
-        return total
 
     def _path(
         self, trail: Sequence[tuple[NDArray[np.int64], NDArray[np.int64]]], row: int

@@ -14,6 +14,7 @@ from host_tools.opened import opened_file
 from tests.fuzz.guard import Fault, guarded
 from tests.fuzz.mutate import damaged
 from tests.fuzz.ships import HOSTILE
+from tests.host_tools.bench.commands import COMMANDS
 
 if TYPE_CHECKING:
     import random
@@ -25,28 +26,6 @@ ANSWER = '{"t":"answer"'
 TURNS, TURN_S = 3, 0.005
 """Between two messages."""
 
-COMMANDS: dict[str, tuple[str, ...]] = {
-    "move": ("control", "position", "half_us"),
-    "sense": ("sensor", "reading"),
-    "signal": ("lost", "channels"),
-    "noise": ("half_us",),
-    "drop": ("percent",),
-    "brown_out": (),
-    "restart": ("forget",),
-    "stall": ("function", "on"),
-    "trial": ("name", "sure"),
-    "stop": (),
-    "record": ("on",),
-    "save_trace": ("what", "name", "replace"),
-    "trial_text": ("what", "name"),
-    "save_trial": ("what", "name", "sure"),
-    "inputs": ("on",),
-    "arm": ("function", "sure"),
-    "force": ("function", "state"),
-    "keep": (),
-    "free": (),
-    "reload": (),
-}
 GOOD = [
     b'{"do":"record","id":1,"on":true}\n{"do":"move","id":2,"control":0,"position":0}\n'
     b'{"do":"move","id":2,"control":0,"position":1}\n{"do":"record","id":3,"on":false}\n'

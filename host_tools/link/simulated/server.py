@@ -13,14 +13,12 @@ import time
 from typing import TYPE_CHECKING
 
 from gen.plan import TICK_US
-from host_tools.link.errors import LinkError
+from host_tools.link.loopback import LOOPBACK, listening
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from host_tools.link.simulated.board import SimulatedBoard
-
-LOOPBACK = "127.0.0.1"
 
 TICKS_AT_ONCE = 100
 """Ticks that are run before the wire is looked at again, where this computer is too slow."""
@@ -38,14 +36,7 @@ class Server:
         self._board = board
         self._speed = speed
         self._tick_s = TICK_US / 1e6 / speed
-        self._listening = socket.socket()
-        self._listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            self._listening.bind((LOOPBACK, port))
-        except OSError as error:
-            self._listening.close()
-            raise LinkError("port-busy", f"TCP port {port} is in use by another program") from error
-        self._listening.listen(1)
+        self._listening = listening(port, 1)
         self.ticks = 0
 
     @property

@@ -9,32 +9,10 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from tests.host_tools.bench.benches import OnBench, starter
+from tests.host_tools.bench.commands import COMMANDS
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-COMMANDS: dict[str, tuple[str, ...]] = {
-    "move": ("control", "position", "half_us"),
-    "sense": ("sensor", "reading"),
-    "signal": ("lost", "channels"),
-    "noise": ("half_us",),
-    "drop": ("percent",),
-    "brown_out": (),
-    "restart": ("forget",),
-    "stall": ("function", "on"),
-    "trial": ("name", "sure"),
-    "stop": (),
-    "record": ("on",),
-    "save_trace": ("what", "name", "replace"),
-    "trial_text": ("what", "name"),
-    "save_trial": ("what", "name", "sure"),
-    "inputs": ("on",),
-    "arm": ("function", "sure"),
-    "force": ("function", "state"),
-    "keep": (),
-    "free": (),
-    "reload": (),
-}
 
 VALUES: tuple[Any, ...] = (
     *(0, 1, 2, 3, 7, 255, 1000, 3000, -1, 2**31, 2**70, 1.5, 1e308),
