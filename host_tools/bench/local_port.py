@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from gen.plan import TICK_MS
+from host_tools.bench.radio import next_of
 from host_tools.link.ports import BREATH_S
 from host_tools.rows import as_rows
 from host_tools.trace import Trace
@@ -43,11 +44,7 @@ class Pins:
         as they stand."""
         begins = dict(self._felt)
         while True:
-            comes = self.hand.next()
-            if comes is None:
-                self.hand = self.radio
-                comes = self.radio.next()
-            pulses, felt = comes
+            self.hand, (pulses, felt) = next_of(self.hand, self.radio)
             self._felt.update(felt)
             yield self._trace((pulses, list((begins | dict(felt)).items())))
             begins = {}

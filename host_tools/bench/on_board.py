@@ -11,7 +11,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gen.plan import TICK_MS, forced_by
-from host_tools.bench.radio import Radio
+from host_tools.bench.radio import Radio, next_of
 from host_tools.bench.shown import merged, shown_state
 from host_tools.bench.source import (
     BOARD,
@@ -395,11 +395,7 @@ class OnBoard:
         """Sends what the hand does in the ticks that are due."""
         while self._played_at <= session.now():
             self._played_at += TICK_MS / 1000
-            comes = self._hand.next()
-            if comes is None:
-                self._hand = self.radio
-                comes = self.radio.next()
-            pulses, felt = comes
+            self._hand, (pulses, felt) = next_of(self._hand, self.radio)
             tokens = [reading_token(*one) for one in felt] + [pulse_token(*one) for one in pulses]
             for words in in_lines(tokens):
                 session.tell(words)

@@ -32,6 +32,12 @@ class Hand(Protocol):
         ...
 
 
+def next_of(hand: Hand, radio: Radio) -> tuple[Hand, Comes]:
+    """What comes in the next tick, and whose it is: the radio's once the hand has no more."""
+    comes = hand.next()
+    return (radio, radio.next()) if comes is None else (hand, comes)
+
+
 class Radio:
     """Begins with every control at rest. `noise_half_us` is how far a pulse may be off either way,
     `drop_percent` how many of them never come; the same `seed`, the same noise."""

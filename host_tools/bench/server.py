@@ -43,7 +43,7 @@ NAME = re.compile(r"(?:[a-z0-9_]+/)*[a-z0-9_][a-z0-9_.-]*", re.ASCII)
 MOST_MALFORMED = 10
 """So many messages that no page of ours would send end a conversation."""
 
-MALFORMED, TOO_MANY_PAGES, ENDED = 1008, 1013, 1001
+MALFORMED, TOO_MANY_PAGES = 1008, 1013
 
 
 class Host(Protocol):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gen.plan import TICK_MS
-from host_tools.bench.radio import Radio
+from host_tools.bench.radio import Radio, next_of
 from host_tools.bench.source import MODEL, NOT_CONSENTED, UP, Allowed, Link, Tick
 from host_tools.link.identity import BENCH_NONE, BENCH_ON
 from host_tools.link.simulated.bench import ANSWER_TICKS, Bench
@@ -112,11 +112,7 @@ class SimulatedModel:
         self._up = cause
 
     def _tick(self) -> Tick:
-        comes = self._hand.next()
-        if comes is None:
-            self._hand = self.radio
-            comes = self.radio.next()
-        pulses, felt = comes
+        self._hand, (pulses, felt) = next_of(self._hand, self.radio)
         self._felt.update(felt)
         # What starts anew finds its sensors as they stand.
         readings = list(self._felt.items()) if self._up else felt

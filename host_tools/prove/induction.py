@@ -68,7 +68,6 @@ class Unrolled:
         self._watches = watch_variables(claim.watches())
         self._states: list[Values] = [self._state(0)]
         self._facts: list[list[Any]] = [[]]
-        self._from_start: bool = True
 
     def is_proved(self, k: int) -> bool:
         """Whether induction over k ticks proves it: together with why, or else by itself."""
